@@ -1,0 +1,1 @@
+"""The job: bench models, recipe, procedure, record, review and the session that joins them."""

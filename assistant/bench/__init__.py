@@ -1,0 +1,1 @@
+"""What stands on the bench: materials, belts, presses, templates, the job sheet."""

@@ -1,0 +1,1 @@
+"""The job step by step: data, gates, decide, evolve, reply. Pure."""

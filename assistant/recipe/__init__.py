@@ -1,0 +1,1 @@
+"""What is computed: heat, dwell, cooling, fingers, length, tension, supply. Pure."""

@@ -1,0 +1,1 @@
+"""The log on disk: append, chain, lock, resume, recipe book."""

@@ -1,0 +1,1 @@
+"""For the supervisor: verify, plain words, report."""

@@ -1,0 +1,27 @@
+"""What the ears deliver: one utterance with its times, words and how sure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Utterance:
+    """One utterance. Times are seconds of the sound stream it was cut from.
+
+    sureness: mean log probability per token (<= 0), None where the engine gives none.
+    snr_db: speech level over the noise floor around it, None if unknown.
+    verified / gate_grade: heard freely (nothing forced onto a list) and clearly enough for a
+    value / for a safety confirmation; `why_not` says why not, in words.
+    """
+
+    start_s: float
+    end_s: float
+    text: str
+    engine: str
+    sureness: float | None = None
+    alternatives: tuple[str, ...] = ()
+    snr_db: float | None = None
+    verified: bool = False
+    gate_grade: bool = False
+    why_not: str = ""

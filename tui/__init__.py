@@ -1,0 +1,1 @@
+"""Everything a terminal shows, and the one place that joins the parts."""
