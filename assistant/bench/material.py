@@ -1,0 +1,34 @@
+"""A material as the heat computation sees it. Defaults for planning: the supplier's data sheet overrules."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from assistant.bench.strict import Strict
+
+
+class Material(Strict):
+    """Thermal properties. Units are in the names; conductivity across the sheet."""
+
+    schema_version: Literal[1] = 1
+    key: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
+    name: str = Field(min_length=1)
+    sayings: tuple[str, ...] = ()
+    conductivity_W_mK: float = Field(gt=0, lt=1000)
+    density_kg_m3: float = Field(gt=0, lt=30000)
+    heat_capacity_J_kgK: float = Field(gt=0, lt=10000)
+    fusion_degC: float | None = Field(default=None, gt=40, lt=300)
+    damage_degC: float | None = Field(default=None, gt=60, lt=400)
+    release_degC: float | None = Field(default=None, gt=20, lt=120)  # highest at which pressure may go
+    hold_s: float | None = Field(default=None, gt=0, lt=1800)  # time above fusion at the coldest point
+    window_degC: tuple[float, float] | None = None  # usual set temperatures
+    source: str = Field(min_length=4)
+    cautions: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _fusion_lies_below_damage(self) -> Self:
+        if self.fusion_degC is not None and self.damage_degC is not None and self.fusion_degC >= self.damage_degC:
+            raise ValueError(f"fusion {self.fusion_degC} °C must lie below damage {self.damage_degC} °C")
+        return self

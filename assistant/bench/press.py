@@ -1,0 +1,53 @@
+"""A press: limits, heating and cooling constants, and the traits that choose the steps of the procedure."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from assistant.bench.strict import Strict
+
+
+class Platen(Strict):
+    """One platen and everything that is heated with it, per square metre of platen."""
+
+    heat_capacity_J_m2K: float = Field(gt=0)  # C'' of platen, heater, half the insulation
+    power_W_m2: float = Field(gt=0)
+    loss_W_m2K: float = Field(ge=0)
+    edge_deficit_K: float = Field(default=4.0, ge=0, le=40)  # edges colder than the middle at set temperature
+    sensor_lag_s: float = Field(default=15.0, ge=0, le=300)
+    sensor_error_K: float = Field(default=3.0, ge=0, le=30)  # one standard deviation
+
+
+class Cooling(Strict):
+    kind: Literal["none", "fan", "air", "water"]
+    coefficient_W_m2K: float = Field(gt=0)
+    coolant_degC: float = Field(ge=0, le=60)
+    needs_supply: bool = False  # supply stays on until the hose is vented
+
+
+class Press(Strict):
+    schema_version: Literal[1] = 1
+    key: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
+    name: str = Field(min_length=1)
+    sayings: tuple[str, ...] = ()
+    halves: Literal["hinged", "loose"]
+    fastening: str = Field(min_length=3)  # 'two hand wheels', said in the step
+    inner_lead: bool  # a second lead joins the halves
+    pressure_from: Literal["bag", "hose"]
+    heaviest_part_kg: float = Field(gt=0, le=500)
+    platen_length_mm: float = Field(gt=0)  # along the belt
+    platen_width_mm: float = Field(gt=0)  # across the belt
+    bag_area_mm2: float = Field(gt=0)
+    max_pressure_bar: float = Field(gt=0, le=10)
+    max_degC: float = Field(gt=60, le=300)
+    temperature_step_K: float = Field(default=1.0, gt=0)
+    upper: Platen
+    lower: Platen
+    cooling: Cooling
+    voltage_V: float = Field(gt=0)
+    phases: Literal[1, 3]
+    power_W: float = Field(gt=0)
+    fuse_A: float = Field(gt=0)
+    source: str = Field(min_length=4)
