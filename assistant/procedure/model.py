@@ -81,6 +81,7 @@ class Act(Strict):
     slot: str | None = None
     topic: Literal["job", "fit", "recipe", "cut", "supply", "tension", "trial"] | None = None
     timer: Literal["ramp", "dwell", "cool"] | None = None
+    marks: Literal["heat_on", "cool_on", "vented"] | None = None  # a step whose 'done' starts that part of the run
 
     @model_validator(mode="after")
     def _has_what_its_kind_needs(self) -> Self:

@@ -1,0 +1,332 @@
+"""Everything that can have happened in a session. The log is these, in order; the state is their fold.
+
+Values are SI (K, s, Pa, m) or a choice's key or words. The session stamps the time; no event holds a clock.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
+
+from assistant.procedure.model import GateId
+
+Value = float | str
+Way = Literal["voice", "typed", "key", "file"]
+Mark = Literal["heat_on", "at_set", "cool_on", "vented"]
+TimerName = Literal["ramp", "dwell", "cool"]
+Outcome = Literal["accepted", "accepted with a note", "cut out and redo", "stopped"]
+
+
+class _Event(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Opened(_Event):
+    """First line of every log."""
+
+    kind: Literal["opened"] = "opened"
+    session: str
+    program: str
+    version: str
+    procedure: str
+    digests: dict[str, str]
+    simulated: bool
+    previous_head: str | None = None  # head digest of the session before, so that it leaves its own file
+
+
+class HeardWords(_Event):
+    """An utterance and what was made of it."""
+
+    kind: Literal["heard"] = "heard"
+    text: str
+    way: Way
+    began_s: float
+    ended_s: float
+    verified: bool
+    gate_grade: bool
+    sureness: float | None = None
+    alternatives: tuple[str, ...] = ()
+    engine: str = ""
+    why_not: str = ""
+    understood: str  # intent, 'asked back', or why it was dropped
+
+
+class Said(_Event):
+    kind: Literal["said"] = "said"
+    text: str
+    rank: Literal["alarm", "prompt", "chat"]
+
+
+class QuestionPut(_Event):
+    """The question has been said to its end (or shown, where nothing speaks). Answers count from here."""
+
+    kind: Literal["question_put"] = "question_put"
+    question: str
+
+
+class ValueOffered(_Event):
+    """Given, and waiting to be confirmed after being read back."""
+
+    kind: Literal["value_offered"] = "value_offered"
+    slot: str
+    value: Value
+    said: str
+    way: Way
+
+
+class ValueTaken(_Event):
+    """Counts from now on."""
+
+    kind: Literal["value_taken"] = "value_taken"
+    slot: str
+    value: Value
+    said: str
+    way: Way
+
+
+class ValueRefused(_Event):
+    kind: Literal["value_refused"] = "value_refused"
+    slot: str
+    value: Value | None
+    said: str
+    reason: str
+
+
+class ValueDropped(_Event):
+    """Taken back, before or after it counted."""
+
+    kind: Literal["value_dropped"] = "value_dropped"
+    slot: str
+
+
+class AskedBack(_Event):
+    """Understood in more ways than one; the person is asked which."""
+
+    kind: Literal["asked_back"] = "asked_back"
+    question: str
+
+
+class ActEntered(_Event):
+    kind: Literal["act_entered"] = "act_entered"
+    stage: str
+    act: str
+
+
+class ActDone(_Event):
+    """Done or passed. by 'known': nothing had to be asked."""
+
+    kind: Literal["act_done"] = "act_done"
+    act: str
+    by: Way | Literal["known", "timer"]
+
+
+class WentBack(_Event):
+    """These acts are to be done again. why 'back': the person asked; 'change': a value changed."""
+
+    kind: Literal["went_back"] = "went_back"
+    acts: tuple[str, ...]
+    why: Literal["back", "change"]
+
+
+class GateAsked(_Event):
+    kind: Literal["gate_asked"] = "gate_asked"
+    gate: GateId
+    act: str
+    hazard: str
+    sentence: str
+
+
+class GateClosed(_Event):
+    """Only from the gate's own sentence; the evidence stands beside it."""
+
+    kind: Literal["gate_closed"] = "gate_closed"
+    gate: GateId
+    act: str
+    sentence: str
+    way: Literal["voice", "typed"]
+    heard: str
+    sureness: float | None
+    engine: str
+    person: str
+    facts: tuple[str, ...] = ()  # readings and the computed inside it rests on
+
+
+class GateRefused(_Event):
+    kind: Literal["gate_refused"] = "gate_refused"
+    gate: GateId
+    heard: str
+    reason: str
+
+
+class GateRearmed(_Event):
+    kind: Literal["gate_rearmed"] = "gate_rearmed"
+    gate: GateId
+    act: str
+    reason: str
+
+
+class SkipRefused(_Event):
+    kind: Literal["skip_refused"] = "skip_refused"
+    words: str
+    count: int
+    at: str  # act or gate
+
+
+class Computed(_Event):
+    kind: Literal["computed"] = "computed"
+    topic: str
+    inputs: dict[str, Any]
+    results: dict[str, Any]
+
+
+class TimerStarted(_Event):
+    """deadline_s in session seconds; None: counts up until told."""
+
+    kind: Literal["timer_started"] = "timer_started"
+    name: TimerName
+    deadline_s: float | None
+    total_s: float | None
+
+
+class TimerCalled(_Event):
+    kind: Literal["timer_called"] = "timer_called"
+    name: TimerName
+    mark_s: int  # seconds left that were called out; 0: done
+
+
+class TimerEnded(_Event):
+    kind: Literal["timer_ended"] = "timer_ended"
+    name: TimerName
+
+
+class RunMarked(_Event):
+    kind: Literal["run_marked"] = "run_marked"
+    mark: Mark
+
+
+class ReadingTaken(_Event):
+    kind: Literal["reading"] = "reading"
+    slot: str
+    value: float
+    since_heat_s: float | None
+    plausible: bool
+    sentence: str
+
+
+class Inspected(_Event):
+    kind: Literal["inspected"] = "inspected"
+    item: str
+    finding: Value
+    severity: Literal["pass", "cosmetic", "fail"]
+    sentence: str
+
+
+class Decided(_Event):
+    kind: Literal["decided"] = "decided"
+    outcome: Outcome
+    note: str = ""
+    causes: tuple[str, ...] = ()
+
+
+class Kept(_Event):
+    """name None: not kept."""
+
+    kind: Literal["kept"] = "kept"
+    name: str | None
+
+
+class Held(_Event):
+    kind: Literal["held"] = "held"
+    reason: str
+
+
+class Released(_Event):
+    kind: Literal["released"] = "released"
+
+
+class HandedOver(_Event):
+    kind: Literal["handed_over"] = "handed_over"
+    giver: str
+    taker: str
+
+
+class Resumed(_Event):
+    kind: Literal["resumed"] = "resumed"
+    gap_s: float
+    note: str = ""
+
+
+class Danger(_Event):
+    kind: Literal["danger"] = "danger"
+    words: str
+
+
+class FalseAlarm(_Event):
+    kind: Literal["false_alarm"] = "false_alarm"
+
+
+class Deviation(_Event):
+    """An entry for the supervisor; opens nothing."""
+
+    kind: Literal["deviation"] = "deviation"
+    person: str
+    reason: str
+
+
+class Noted(_Event):
+    kind: Literal["noted"] = "noted"
+    text: str
+
+
+class MannerSet(_Event):
+    """How much the bench says: 'brief' or 'full'."""
+
+    kind: Literal["manner"] = "manner"
+    manner: Literal["brief", "full"]
+
+
+class ClockNoted(_Event):
+    kind: Literal["clock_noted"] = "clock_noted"
+    text: str
+
+
+class TornTail(_Event):
+    kind: Literal["torn_tail"] = "torn_tail"
+    cut_bytes: int
+
+
+class Closed(_Event):
+    """Last line but the seal. count: lines before this one."""
+
+    kind: Literal["closed"] = "closed"
+    outcome: Outcome
+    count: int
+
+
+class Sealed(_Event):
+    """Signature over the head digest and the count, by the bench's key."""
+
+    kind: Literal["sealed"] = "sealed"
+    head: str
+    count: int
+    simulated: bool
+    public_key: str
+    signature: str
+    code: str
+    by: str = "bench"
+
+
+Event = (
+    Opened | HeardWords | Said | QuestionPut | ValueOffered | ValueTaken | ValueRefused | ValueDropped | AskedBack
+    | ActEntered | ActDone | WentBack | GateAsked | GateClosed | GateRefused | GateRearmed | SkipRefused | Computed
+    | TimerStarted | TimerCalled | TimerEnded | RunMarked | ReadingTaken | Inspected | Decided | Kept | Held | Released
+    | HandedOver | Resumed | Danger | FalseAlarm | Deviation | Noted | MannerSet | ClockNoted | TornTail | Closed | Sealed
+)  # fmt: skip
+
+_ADAPTER: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="kind")])
+
+
+def parse_event(raw: dict[str, Any]) -> Event:
+    """An event from its JSON object. Raises: pydantic.ValidationError where it is none of ours."""
+    return _ADAPTER.validate_python(raw)
