@@ -24,11 +24,16 @@ class Material(Strict):
     release_degC: float | None = Field(default=None, gt=20, lt=120)  # highest at which pressure may go
     hold_s: float | None = Field(default=None, gt=0, lt=1800)  # time above fusion at the coldest point
     window_degC: tuple[float, float] | None = None  # usual set temperatures
+    target_pressure_bar: float | None = Field(default=None, gt=0, lt=10)  # on the belt, not at the gauge
     source: str = Field(min_length=4)
     cautions: tuple[str, ...] = ()
 
     @model_validator(mode="after")
     def _fusion_lies_below_damage(self) -> Self:
-        if self.fusion_degC is not None and self.damage_degC is not None and self.fusion_degC >= self.damage_degC:
+        if (
+            self.fusion_degC is not None
+            and self.damage_degC is not None
+            and self.fusion_degC >= self.damage_degC
+        ):
             raise ValueError(f"fusion {self.fusion_degC} °C must lie below damage {self.damage_degC} °C")
         return self

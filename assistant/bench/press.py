@@ -28,6 +28,12 @@ class Cooling(Strict):
 
 
 class Press(Strict):
+    """`bag_area_mm2`: effective area of the bag or hose as its maker states it, pressed on by the air.
+
+    All of that force goes through the pressure plate into the belt (the edge bars are lower than the
+    belt), so pressure on the belt = gauge pressure x bag area / (belt width x plate length).
+    """
+
     schema_version: Literal[1] = 1
     key: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
     name: str = Field(min_length=1)

@@ -1,0 +1,107 @@
+"""Reading a TOML data file: one clear sentence for whatever is wrong with it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+LARGEST_BYTES = 1_000_000
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+class BadData(ValueError):  # noqa: N818 - the trade's word reads better in `except BadData`
+    """A file cannot be used. Its text is one sentence: which file and line, what is wrong, what to do."""
+
+
+def read_bytes(path: Path) -> bytes:
+    """The whole of a small file.
+
+    Raises: BadData when it is missing, a folder, unreadable, empty or over `LARGEST_BYTES`.
+    """
+    try:
+        if path.is_dir():
+            raise BadData(f"'{path}' is a folder; name a TOML file inside it.")
+        if path.exists() and not path.is_file():
+            raise BadData(f"'{path}' is not an ordinary file; name a TOML file.")
+        with path.open("rb") as file:
+            raw = file.read(LARGEST_BYTES + 1)
+    except FileNotFoundError:
+        raise BadData(f"There is no file '{path}'; check the name and the folder.") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else "the name is not usable"
+        raise BadData(f"'{path}' cannot be read ({reason}); check the name and the permissions.") from None
+    if len(raw) > LARGEST_BYTES:
+        raise BadData(f"'{path}' is larger than one megabyte, so it is no data file of ours; check the name.")
+    if not raw.strip():
+        raise BadData(f"'{path}' is empty; fill it in or leave it out.")
+    return raw
+
+
+def parse_toml(raw: bytes, path: Path) -> dict[str, Any]:
+    """The tables of a TOML file. Raises: BadData when it is not UTF-8 text or not TOML."""
+    try:
+        return tomllib.loads(raw.decode("utf-8").replace("\r\n", "\n"))
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise BadData(f"'{path}' is not UTF-8 text (line {line}); save it as a TOML text file.") from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        told = str(error) if isinstance(error, tomllib.TOMLDecodeError) else "nested too deeply"
+        found = re.search(r"^(.*?)\s*\(at (?:line (\d+).*|end of document)\)$", told, re.DOTALL)
+        what, line_text = (found[1], found[2]) if found else (told, None)
+        where = f", line {line_text}" if line_text else ", at its end"
+        raise BadData(f"'{path}'{where}: not TOML, {_lower_first(what)}; correct that line.") from None
+
+
+def validate(model: type[Model], table: dict[str, Any], raw: bytes, path: Path) -> Model:
+    """The table as `model`. Raises: BadData naming the key, its line, what is wrong and what was expected."""
+    try:
+        return model.model_validate(table)
+    except ValidationError as error:
+        raise BadData(_sentence(error.errors()[0], raw, path)) from None
+
+
+def key_line(raw: bytes, location: tuple[int | str, ...]) -> int | None:
+    """The line where a key is written, found by searching for it; None when it is nowhere to be seen."""
+    lines = raw.decode("utf-8", errors="replace").splitlines()
+    names = [part for part in location if isinstance(part, str)]
+    nth = next((part for part in location if isinstance(part, int)), 0)
+    start, first = 0, None
+    for position, name in enumerate(names):
+        pattern = re.compile(rf"(^|[\[.{{,\s\"']){re.escape(name)}[\"']?\s*(=|\]|\.)")
+        hits = [index for index in range(start, len(lines)) if pattern.search(lines[index])]
+        if not hits:
+            break
+        in_list = position == 0 and len(names) > 1 and len(hits) > nth
+        start = hits[nth] if in_list else hits[0]
+        first = start + 1
+    return first
+
+
+def _sentence(detail: ErrorDetails, raw: bytes, path: Path) -> str:
+    location = detail["loc"]
+    line = key_line(raw, location)
+    where = f"'{path}'" + (f", line {line}" if line else "")
+    key = ".".join(str(part) for part in location)
+    given = detail["input"]
+    match detail["type"]:
+        case "missing":
+            return f"{where}: the key '{key}' is missing; add it."
+        case "extra_forbidden":
+            return f"{where}: the key '{key}' is not known here; correct its name or take it out."
+        case "value_error":
+            told = str(detail.get("ctx", {}).get("error", detail["msg"]))
+            return f"{where}: {told}; correct it."
+    shown = f" is {given!r} but" if isinstance(given, str | int | float | bool) else ""
+    return f"{where}: the key '{key}'{shown} {_lower_first(detail['msg']).replace('input should', 'should')}; correct it."
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:]

@@ -1,0 +1,141 @@
+"""Everything that stands on the bench: read from the packaged data and from the works' own folder."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from assistant.bench.bad_data import BadData, Model, parse_toml, read_bytes, validate
+from assistant.bench.belt import Belt
+from assistant.bench.material import Material
+from assistant.bench.press import Press
+from assistant.bench.template import Cloth, Punch, Template
+
+PACKAGED = Path(__file__).parent / "data"
+KINDS = ("materials", "belts", "presses", "templates", "punches", "cloths")
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """All items by key.
+
+    digests: per kind, the SHA-256 of its files' bytes in order of key. notes: what the works' own
+    folder replaced or left unread, one sentence each.
+    """
+
+    materials: Mapping[str, Material]
+    belts: Mapping[str, Belt]
+    presses: Mapping[str, Press]
+    templates: Mapping[str, Template]
+    punches: Mapping[str, Punch]
+    cloths: Mapping[str, Cloth]
+    digests: Mapping[str, str]
+    notes: tuple[str, ...] = ()
+
+
+def load_catalogue(folder: Path | None = None) -> Catalogue:
+    """The packaged items, with those of `folder` added or, under the same key, put in their place.
+
+    `folder` has the same shape: materials/, belts/, presses/, templates/, punches/, cloths/, one
+    item a TOML file. Raises: BadData, one sentence, for the first file that cannot be used.
+    """
+    notes: list[str] = []
+    if folder is not None:
+        notes += _look_over(folder)
+    digests: dict[str, str] = {}
+
+    def kind(name: str, model: type[Model]) -> Mapping[str, Model]:
+        items: dict[str, Model] = {}
+        bytes_of: dict[str, bytes] = {}
+        for own in (False, True):
+            root = folder if own else PACKAGED
+            if root is None:
+                continue
+            seen: dict[str, Path] = {}
+            for path, raw, item in _items(root / name, model):
+                key: str = item.key  # type: ignore[attr-defined]  # every kind has one
+                if key in seen:
+                    raise BadData(
+                        f"'{path}' has the key '{key}' that '{seen[key]}' has already; rename one of them."
+                    )
+                seen[key] = path
+                if own and key in items:
+                    notes.append(f"'{path}' takes the place of the packaged '{key}' in {name}.")
+                items[key], bytes_of[key] = item, raw
+        whole = hashlib.sha256()
+        for key in sorted(bytes_of):
+            whole.update(len(bytes_of[key]).to_bytes(8, "big") + bytes_of[key])
+        digests[name] = whole.hexdigest()
+        return MappingProxyType({key: items[key] for key in sorted(items)})
+
+    catalogue = Catalogue(
+        materials=kind("materials", Material),
+        belts=kind("belts", Belt),
+        presses=kind("presses", Press),
+        templates=kind("templates", Template),
+        punches=kind("punches", Punch),
+        cloths=kind("cloths", Cloth),
+        digests=MappingProxyType(digests),
+        notes=tuple(notes),
+    )
+    _check_references(catalogue)
+    return catalogue
+
+
+def weldable(material: Material) -> bool:
+    """Whether a belt can be made of it: it fuses, and what it bears is known."""
+    return material.fusion_degC is not None and material.damage_degC is not None
+
+
+def _items(folder: Path, model: type[Model]) -> Iterator[tuple[Path, bytes, Model]]:
+    if not folder.is_dir():
+        return
+    for path in sorted(folder.glob("*.toml")):
+        raw = read_bytes(path)
+        yield path, raw, validate(model, parse_toml(raw, path), raw, path)
+
+
+def _look_over(folder: Path) -> list[str]:
+    if not folder.exists():
+        raise BadData(f"There is no folder '{folder}'; check the name.")
+    if not folder.is_dir():
+        raise BadData(f"'{folder}' is a file; name a folder that holds {', '.join(KINDS)}.")
+    try:
+        names = sorted(path.name for path in folder.iterdir())
+    except OSError as error:
+        raise BadData(
+            f"The folder '{folder}' cannot be read ({error.strerror}); check its permissions."
+        ) from None
+    if not set(names) & set(KINDS):
+        raise BadData(
+            f"The folder '{folder}' holds none of {', '.join(KINDS)}; make one of them and put TOML files in it."
+        )
+    return [
+        f"'{folder / name}' is not read: only {', '.join(KINDS)} are." for name in names if name not in KINDS
+    ]
+
+
+def _check_references(catalogue: Catalogue) -> None:
+    def known(owner: str, key: str) -> Material:
+        if key not in catalogue.materials:
+            raise BadData(
+                f"The {owner} names the material '{key}', which is in no file; add it or correct the name."
+            )
+        return catalogue.materials[key]
+
+    for belt in catalogue.belts.values():
+        keys = [layer.material for layer in belt.layers] + ([belt.guide.material] if belt.guide else [])
+        for key in keys:
+            if not weldable(known(f"belt '{belt.key}'", key)):
+                raise BadData(
+                    f"The belt '{belt.key}' names the material '{key}', which has no fusion and damage "
+                    "temperature; add them from the supplier's data sheet or name another material."
+                )
+    for template in catalogue.templates.values():
+        known(f"template '{template.key}'", template.material)
+        known(f"template '{template.key}'", template.plate_material)
+    for cloth in catalogue.cloths.values():
+        known(f"cloth '{cloth.key}'", cloth.material)
