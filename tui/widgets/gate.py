@@ -1,0 +1,52 @@
+"""An open gate: the hazard, the cautions, and the one sentence that closes it. Nothing else looks like it."""
+
+from __future__ import annotations
+
+from textual.content import Content
+
+from assistant.view import View
+from tui.lettering import letter
+from tui.plain import plain
+from tui.widgets.drawn import Drawn, styled, wrapped
+
+_HATCH = "▞▞▞▞"
+
+
+class GatePanel(Drawn):
+    small = False
+
+    def part(self, view: View) -> object:
+        return view.gate, view.act_title, self.small
+
+    def most_rows(self, screen_height: int) -> int:
+        return max(screen_height - 8, 6)
+
+    def draw(self, view: View, width: int, height: int) -> list[Content]:
+        gate = view.gate
+        if gate is None:
+            return []
+        airy = height >= 24
+        rows = _heading(plain(gate.hazard), width, airy)
+        body: list[Content] = [styled(plain(view.act_title)[: width - 2], "bold")]
+        for caution in gate.cautions:
+            body += [styled(row, "$gate-ink") for row in wrapped(f"! {caution}", width - 2, "  ")]
+        body.append(styled("SAY ALL OF THIS, OR TYPE IT:", "bold $timer-ink"))
+        if airy:
+            body = [Content(""), *body[:-1], Content(""), body[-1], Content("")]
+        room = 1 if self.small else max(height - len(rows) - len(body), 1)
+        sentence = letter(plain(gate.sentence), width - 2, room)
+        body += [styled(row, "bold $act-ink") for row in sentence.rows]
+        if sentence.face != "plain" and airy:
+            # Block letters have no commas and no case: the words as they are typed stand below.
+            body += [styled(row, "$gate-ink") for row in wrapped(gate.sentence, width - 2)]
+        return rows + [Content(" ") + row for row in body]
+
+
+def _heading(hazard: str, width: int, airy: bool) -> list[Content]:
+    style = "bold $hazard-ink on $hazard-ground"
+    letters = letter(f"stop - {hazard}", width - 4, 3, "small") if airy else letter("", 1, 1, "plain")
+    if airy and letters.face == "small":
+        edge = styled(("▞" * width)[:width], style)
+        return [edge, *(styled(f"  {row}".ljust(width), style) for row in letters.rows), edge]
+    rows = wrapped(f"{_HATCH} STOP {_HATCH}  {hazard.upper()}", width)
+    return [styled(row.ljust(width), style) for row in rows]
