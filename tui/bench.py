@@ -98,7 +98,7 @@ class BenchApp(App[None]):
     def on_mount(self) -> None:
         self.query_one("#entry", Input).focus()
         for name in ("stages", *PAGES):
-            self.query_one(f"#{name}").border_title = name
+            self.query_one(f"#{name}").border_title = name.upper()
         self._port.subscribe(lambda view: self.post_message(Shown(view)) and None)
         self._arrange()
 
@@ -137,7 +137,8 @@ class BenchApp(App[None]):
                 part.small = small
         for part in base.query(Drawn):
             part.show(view)
-        base.query_one("#can-say", Static).update(f" you can say: {plain(' · '.join(view.can_say))}")
+        say = f" you can say: {plain(' · '.join(view.can_say))}" if view.can_say else ""
+        base.query_one("#can-say", Static).update(say)
         note = base.query_one("#ear-note", Static)
         note.display = bool(view.ear_note)
         note.update(f" {plain(view.ear_note)}")

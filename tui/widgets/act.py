@@ -28,7 +28,8 @@ class ActPanel(Drawn):
         title = "finished" if view.finished else plain(view.act_title)
         letters = letter(title, width, max(height - len(say) - 1, 1), "plain" if self.small else "large")
         rows = [styled(row, "bold $act-ink") for row in letters.rows]
-        return [*rows, *([] if self.small else [Content("")]), *say]
+        # The large face ends with an empty row of its own.
+        return [*rows, *([Content("")] if letters.face == "small" else []), *say]
 
 
 class HeldBand(Drawn):

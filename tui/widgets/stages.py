@@ -21,7 +21,7 @@ class StageLine(Drawn):
         now = next((i for i, stage in enumerate(needed) if stage.status == "now"), None)
         row = styled(f" {marks}  ", "$quiet-ink")
         if now is None:
-            return [row]
+            return [row + styled("all done", "bold") if needed else row]
         row += styled(f"{now + 1} of {len(needed)}  {plain(needed[now].title).upper()}", "bold")
         if now + 1 < len(needed):
             after = f"   then {plain(needed[now + 1].title).lower()}"
