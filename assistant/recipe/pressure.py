@@ -69,7 +69,13 @@ def line_pressure(
     if line < 0:
         raise NotComputable(f"The weight of the plate alone presses with more than {belt_Pa / 1e5:.2f} bar.")
     return belt_pressure(
-        line, bag_area_m2, belt_area_m2, plate_area_m2, weight_N, press_limit_Pa, belt_limit_Pa
+        line,
+        bag_area_m2,
+        belt_area_m2,
+        plate_area_m2,
+        weight_N=weight_N,
+        press_limit_Pa=press_limit_Pa,
+        belt_limit_Pa=belt_limit_Pa,
     )
 
 
