@@ -105,6 +105,10 @@ def path(
         raise NotComputable("The neutral plane must lie inside the belt.")
     if any(pulley.diameter_m <= 0 for pulley in pulleys):
         raise NotComputable("Each pulley's diameter must be greater than zero.")
+    for (first, one), (second, other) in combinations(enumerate(pulleys, 1), 2):
+        between = math.hypot(other.x_m - one.x_m, other.y_m - one.y_m)
+        if between <= (one.diameter_m + other.diameter_m) / 2:
+            raise NotComputable(f"Pulleys {first} and {second} overlap: check their places and diameters.")
     radii = [
         pulley.side * (pulley.diameter_m / 2 + (neutral if pulley.side == 1 else thickness_m - neutral))
         for pulley in pulleys
@@ -118,7 +122,7 @@ def path(
         distance, offset = math.hypot(dx, dy), radii[index] - radii[following]
         if abs(offset) >= distance:
             raise NotComputable(
-                f"Pulleys {index + 1} and {following + 1} overlap or lie one in the other: check their places and diameters."
+                f"Between pulleys {index + 1} and {following + 1} there is no room for the belt: check their places and diameters."
             )
         spans.append(math.sqrt(distance**2 - offset**2))
         headings.append(math.atan2(dy, dx) + math.asin(offset / distance))
