@@ -1,0 +1,156 @@
+"""One line of the log: its bytes, its digest, and what makes it the next line of a chain.
+
+A line is the canonical JSON (RFC 8785) of
+
+    {"v", "n", "t", "wall", "mono", "boot", "left", "prev", "event"}
+
+n: line number from 0. t: session seconds. wall: ISO 8601 with offset. mono: monotonic seconds of the
+boot named in `boot`. left: lines of the same append still to follow, so that half an append is known
+for what it is. prev: SHA-256 of the line before, over the bytes as written without the newline;
+64 zeros on the first. The event is a flat JSON object with a `kind`.
+
+People and editors count lines from 1, and so do the sentences of the errors here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, NamedTuple
+
+import pydantic_core
+import rfc8785
+
+from assistant.record.stamp import Stamp
+
+FORMAT = 1
+FIRST_PREV = "0" * 64
+LONGEST_LINE = 1_000_000  # bytes; the longest of ours, the recipe with its curve, is about a twentieth
+_KEYS = frozenset({"v", "n", "t", "wall", "mono", "boot", "left", "prev", "event"})
+_NUMBER = (int, float)
+
+
+class RecordError(Exception):
+    """Base of all trouble with the record; str() is one sentence for people."""
+
+
+class EntryRefused(RecordError):  # noqa: N818 - says what happened
+    """The event cannot be written as it is; nothing was written."""
+
+
+class BadLog(RecordError):  # noqa: N818 - says what happened
+    """The file is not what was written. `line_no`: first bad line, from 1; 0 if the whole file is meant."""
+
+    def __init__(self, line_no: int, sentence: str) -> None:
+        super().__init__(sentence)
+        self.line_no = line_no
+
+
+class Line(NamedTuple):
+    """One whole line as read. `digest` is of its own bytes. A tuple, being made 50,000 times on a resume."""
+
+    n: int
+    stamp: Stamp
+    left: int
+    prev: str
+    event: dict[str, Any]
+    digest: str
+
+    @property
+    def kind(self) -> str:
+        return str(self.event["kind"])
+
+
+def digest(line: bytes) -> str:
+    """SHA-256 of a line's bytes without its newline, 64 hex digits."""
+    return hashlib.sha256(line).hexdigest()
+
+
+def fields(n: int, prev: str, left: int, stamp: Stamp, event: Mapping[str, Any]) -> dict[str, Any]:
+    """The object a line is the canonical JSON of."""
+    return {
+        "v": FORMAT,
+        "n": n,
+        "t": stamp.t_s,
+        "wall": stamp.wall,
+        "mono": stamp.mono_s,
+        "boot": stamp.boot,
+        "left": left,
+        "prev": prev,
+        "event": dict(event),
+    }
+
+
+def encode(line: Mapping[str, Any]) -> bytes:
+    """Canonical bytes without newline.
+
+    Raises: EntryRefused for what canonical JSON cannot hold (NaN, whole numbers past 2**53, half a
+        surrogate pair, keys that are no words) and for lines past LONGEST_LINE.
+    """
+    try:
+        raw = rfc8785.dumps(dict(line))
+    except (rfc8785.CanonicalizationError, RecursionError) as error:
+        kind = line.get("event", {}).get("kind", "?")
+        raise EntryRefused(f"The entry '{kind}' cannot be recorded: {error}; nothing was written.") from error
+    if len(raw) > LONGEST_LINE:
+        raise EntryRefused(
+            f"The entry '{line['event'].get('kind', '?')}' is {len(raw)} bytes long and the record takes "
+            f"{LONGEST_LINE} at most; nothing was written."
+        )
+    return raw
+
+
+def decode(raw: bytes, line_no: int) -> Line:
+    """A line from its bytes, without looking at its neighbours. `line_no` from 1, for the sentence.
+
+    Raises: BadLog.
+    """
+    try:
+        data = pydantic_core.from_json(raw, allow_inf_nan=False)
+    except ValueError as error:
+        raise BadLog(line_no, f"Line {line_no} is not a whole JSON object ({error}).") from error
+    if not isinstance(data, dict) or data.keys() != _KEYS:
+        raise BadLog(line_no, f"Line {line_no} does not have the fields of a log line.")
+    if data["v"] != FORMAT:
+        raise BadLog(
+            line_no, f"Line {line_no} is of log format {data['v']!r:.20}; this program reads format {FORMAT}."
+        )
+    n, t_s, mono_s, wall, event = data["n"], data["t"], data["mono"], data["wall"], data["event"]
+    if not (
+        type(n) is int
+        and type(data["left"]) is int
+        and data["left"] >= 0
+        and type(t_s) in _NUMBER
+        and type(mono_s) in _NUMBER
+        and type(wall) is type(data["boot"]) is type(data["prev"]) is str
+        and type(event) is dict
+        and type(event.get("kind")) is str
+        and _is_wall_time(wall)
+    ):
+        raise BadLog(line_no, f"Line {line_no}: a field does not hold what belongs there.")
+    return Line(n, Stamp(t_s, wall, mono_s, data["boot"]), data["left"], data["prev"], event, digest(raw))
+
+
+def _is_wall_time(text: str) -> bool:
+    try:
+        return datetime.fromisoformat(text).tzinfo is not None
+    except ValueError:
+        return False
+
+
+def fault_between(before: Line | None, line: Line) -> str:
+    """Why `line` cannot follow `before`, as the end of a sentence; '' if it can. The digests are not compared."""
+    expected = 0 if before is None else before.n + 1
+    if line.n != expected:
+        what = "lines are missing" if line.n > expected else "lines are repeated, moved or put in"
+        return f"carries the number {line.n} where {expected} belongs: {what}"
+    if before is None:
+        return "" if line.kind == "opened" else "is not an opening line, with which every log begins"
+    if line.kind == "opened":
+        return "opens a session in the middle of one"
+    if line.stamp.t_s < before.stamp.t_s:
+        return "is earlier in the session than the line before it"
+    if before.left and line.left != before.left - 1:
+        return "does not belong to the entries written together before it"
+    return ""

@@ -1,0 +1,106 @@
+"""The index of many sessions: SQLite, read again from any log that has changed, thrown away when in doubt.
+
+The files are the truth. Nothing is in the index that is not in a log.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from contextlib import closing
+from dataclasses import astuple, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from assistant.record.chain import FIRST_PREV, BadLog
+from assistant.record.log import stream_log
+
+_COLUMNS = "session, path, size, changed_ns, opened, technician, belt, press, outcome, count, head, code, simulated, trouble"
+
+
+@dataclass(frozen=True)
+class SessionRow:
+    """What one log says of itself. belt, press: keys. outcome '': not closed. code '': not sealed.
+
+    trouble: why the log cannot be read to its end; the other fields then hold what came before.
+    """
+
+    session: str
+    path: str
+    size: int
+    changed_ns: int
+    opened: str  # wall time
+    technician: str
+    belt: str
+    press: str
+    outcome: str
+    count: int
+    head: str
+    code: str
+    simulated: bool
+    trouble: str
+
+
+def rows(index: Path, logs: Mapping[str, Path]) -> tuple[SessionRow, ...]:
+    """One row a log, newest opening first. Writes the index anew where it is missing, damaged or of another shape."""
+    try:
+        return _refreshed(index, logs)
+    except sqlite3.Error:
+        try:
+            index.unlink(missing_ok=True)
+            return _refreshed(index, logs)
+        except (sqlite3.Error, OSError):
+            # A folder that cannot be written to is no reason not to show what is in it.
+            return _newest_first([_read(name, path) for name, path in logs.items()])
+
+
+def _refreshed(index: Path, logs: Mapping[str, Path]) -> tuple[SessionRow, ...]:
+    with closing(sqlite3.connect(index, timeout=5)) as base, base:
+        base.execute(f"CREATE TABLE IF NOT EXISTS session ({_COLUMNS}, PRIMARY KEY (session))")
+        known = {row.session: row for row in map(_row, base.execute(f"SELECT {_COLUMNS} FROM session"))}
+        fresh = []
+        for name, path in logs.items():
+            stat, old = path.stat(), known.get(name)
+            same = old and (old.path, old.size, old.changed_ns) == (str(path), stat.st_size, stat.st_mtime_ns)
+            fresh.append(old if old and same else _read(name, path))
+        base.execute("DELETE FROM session")
+        base.executemany(
+            f"INSERT INTO session ({_COLUMNS}) VALUES ({', '.join('?' * len(_COLUMNS.split(',')))})",
+            map(astuple, fresh),
+        )
+    return _newest_first(fresh)
+
+
+def _row(values: tuple[Any, ...]) -> SessionRow:
+    row = SessionRow(*values)
+    return replace(row, simulated=bool(row.simulated))  # SQLite knows no booleans
+
+
+def _newest_first(found: list[SessionRow]) -> tuple[SessionRow, ...]:
+    return tuple(sorted(found, key=lambda row: (row.opened, row.session), reverse=True))
+
+
+def _read(name: str, path: Path) -> SessionRow:
+    stat = path.stat()
+    opened, outcome, code, head, trouble, count, simulated = "", "", "", FIRST_PREV, "", 0, False
+    values = {"technician": "", "belt": "", "press": ""}
+    try:
+        for line in stream_log(path):
+            count, head = count + 1, line.digest
+            match line.event:
+                case {"kind": "opened"}:
+                    opened, simulated = line.stamp.wall, bool(line.event.get("simulated"))
+                case {"kind": "value_taken", "slot": str(slot), "value": value} if slot in values:
+                    values[slot] = str(value)
+                case {"kind": "handed_over", "taker": taker}:
+                    values["technician"] = str(taker)
+                case {"kind": "closed"}:
+                    outcome = str(line.event.get("outcome", "closed"))
+                case {"kind": "sealed"}:
+                    code = str(line.event.get("code", ""))
+    except BadLog as error:
+        trouble = str(error)
+    return SessionRow(
+        name, str(path), stat.st_size, stat.st_mtime_ns, opened, values["technician"], values["belt"],
+        values["press"], outcome, count, head, code, simulated, trouble,
+    )  # fmt: skip

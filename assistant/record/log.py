@@ -1,0 +1,356 @@
+"""The log of one session: written line by line, on disk before anyone is told, read back strictly.
+
+`LogFile` is the only place that writes; a test puts a failing one in its stead. A failed write or sync
+is never retried: the file is cut back to its last whole line and the writer takes nothing more, because
+after a failed sync nobody knows what the disk holds. Mend the disk, then open the session again.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Any, Self
+
+from assistant.record.chain import (
+    FIRST_PREV,
+    LONGEST_LINE,
+    BadLog,
+    EntryRefused,
+    Line,
+    RecordError,
+    decode,
+    digest,
+    encode,
+    fault_between,
+    fields,
+)
+from assistant.record.stamp import Stamp
+
+LARGEST_LOG = 200_000_000  # bytes; three days of talk are about a tenth of it
+
+
+class RecordFailed(RecordError):  # noqa: N818 - says what happened
+    """Nothing more can be written; what was acknowledged is on disk. The session must hold."""
+
+
+class RecordBusy(RecordError):  # noqa: N818 - says what happened
+    """Another program has this session open."""
+
+
+class LogFile:
+    """An open log on disk. Every method raises OSError as the system gives it."""
+
+    def __init__(self, path: Path, *, new: bool) -> None:
+        flags = os.O_RDWR | os.O_APPEND | os.O_CLOEXEC | (os.O_CREAT | os.O_EXCL if new else 0)
+        self._fd = os.open(path, flags, 0o600)
+
+    def lock(self) -> None:
+        """Exclusive, until closed or the process ends. Raises: BlockingIOError where another holds it."""
+        fcntl.flock(self._fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+    def write(self, data: bytes) -> int:
+        """Bytes taken, which may be fewer than given."""
+        return os.write(self._fd, data)
+
+    def sync(self) -> None:
+        os.fsync(self._fd)
+
+    def cut(self, size: int) -> None:
+        """Forget all after `size` bytes."""
+        os.ftruncate(self._fd, size)
+
+    def close(self) -> None:
+        os.close(self._fd)
+
+
+@dataclass(frozen=True)
+class Torn:
+    """What a crash left behind the last acknowledged line and was cut off on opening."""
+
+    after_line: int  # whole lines kept
+    cut_bytes: int
+
+
+class LogWriter:
+    """Appends to one session's log. Make it with `create` or `open_existing`; closes as a context manager."""
+
+    def __init__(self, path: Path, file: LogFile) -> None:
+        self.path = path
+        self.torn: Torn | None = None
+        self.lines: tuple[Line, ...] = ()  # as found by open_existing, for the fold
+        self.failed = ""  # the sentence, once a write has failed
+        self._file = file
+        self._head, self._count, self._size = FIRST_PREV, 0, 0
+        self._open = True
+
+    @classmethod
+    def create(
+        cls, path: Path, opening: Mapping[str, Any], stamp: Stamp, file_type: type[LogFile] = LogFile
+    ) -> Self:
+        """A new log with its opening line, on disk with its folder entry before this returns.
+
+        Raises: RecordFailed, RecordBusy, EntryRefused; then there is no such file.
+        """
+        try:
+            file = file_type(path, new=True)
+        except FileExistsError as error:
+            raise RecordFailed(
+                f"There is already a file {path}; a log is never written over. Give another name."
+            ) from error
+        except (OSError, ValueError) as error:
+            raise RecordFailed(_cannot("make", path, error)) from error
+        writer = cls(path, file)
+        try:
+            writer._take_lock()
+            writer.append([opening], stamp)
+            sync_folder(path.parent)
+        except OSError as error:
+            writer._abandon()
+            raise RecordFailed(_cannot("make", path, error)) from error
+        except RecordError:
+            writer._abandon()
+            raise
+        return writer
+
+    @classmethod
+    def open_existing(cls, path: Path, file_type: type[LogFile] = LogFile) -> Self:
+        """Takes up a log again: locks it, checks every line, cuts a torn tail (told in `torn`).
+
+        Torn is what follows the last newline, even if it looks whole, and the lines of an append that
+        is not all there: neither was acknowledged. Everything before must be in order.
+        Raises: RecordBusy, BadLog, RecordFailed.
+        """
+        check_is_log_file(path)
+        try:
+            file = file_type(path, new=False)
+        except (OSError, ValueError) as error:
+            raise RecordFailed(_cannot("write to", path, error)) from error
+        writer = cls(path, file)
+        try:
+            writer._take_lock()
+            writer._read_and_mend()
+        except (RecordError, OSError) as error:
+            writer.close()
+            if isinstance(error, OSError):
+                raise RecordFailed(_cannot("mend", path, error)) from error
+            raise
+        return writer
+
+    @property
+    def head(self) -> str:
+        """Digest of the last line; FIRST_PREV before the first."""
+        return self._head
+
+    @property
+    def count(self) -> int:
+        """Lines on disk; the number of the next line."""
+        return self._count
+
+    def append(self, events: Sequence[Mapping[str, Any]], stamp: Stamp) -> None:
+        """Writes the events as one: all of them are on disk when this returns, or none counts.
+
+        Raises:
+            EntryRefused: an event cannot be written as it is; nothing was, and the log goes on.
+            RecordFailed: the disk failed, now or before; hold the session.
+        """
+        if self.failed:
+            raise RecordFailed(f"The record is held and takes nothing more. {self.failed}")
+        if not self._open:
+            raise RecordFailed(f"The log {self.path} is closed; open the session again.")
+        if not events:
+            return
+        head, block = self._head, bytearray()
+        for offset, event in enumerate(events):
+            left = len(events) - 1 - offset
+            raw = encode(fields(self._count + offset, head, left, stamp, event))
+            head = digest(raw)
+            block += raw + b"\n"
+        if self._size + len(block) > LARGEST_LOG:
+            raise EntryRefused(
+                f"The log {self.path} would grow past {LARGEST_LOG // 1_000_000} MB; close this session "
+                "and open a new one."
+            )
+        self._write(bytes(block))
+        self._head, self._count, self._size = head, self._count + len(events), self._size + len(block)
+
+    def close(self) -> None:
+        """Lets go of the file and its lock."""
+        if self._open:
+            self._open = False
+            self._file.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _write(self, block: bytes) -> None:
+        try:
+            taken = self._file.write(block)
+            if taken == len(block):
+                self._file.sync()
+                return
+            what = f"the disk took {taken} of {len(block)} bytes: it is full, or a limit is reached"
+        except OSError as error:
+            what = error.strerror or str(error)
+        self.failed = f"The log {self.path} could not be written ({what}); {self._cut_back()}"
+        raise RecordFailed(self.failed)
+
+    def _cut_back(self) -> str:
+        try:
+            self._file.cut(self._size)
+            self._file.sync()
+        except OSError as error:
+            return (
+                f"cutting back the unfinished entry failed too ({error.strerror}). The {self._count} entries "
+                "acknowledged so far stand. Make room or mend the disk, then open the session again."
+            )
+        return (
+            f"the {self._count} entries acknowledged so far are safe. "
+            "Make room or mend the disk, then open the session again."
+        )
+
+    def _take_lock(self) -> None:
+        try:
+            self._file.lock()
+        except BlockingIOError as error:
+            raise RecordBusy(
+                f"Another program has the session {self.path} open; end it there, or open another session here."
+            ) from error
+        except OSError as error:
+            raise RecordFailed(
+                f"The session {self.path} cannot be locked ({error.strerror}); keep it on a local disk."
+            ) from error
+
+    def _read_and_mend(self) -> None:
+        lines: list[Line] = []
+        whole_to, kept = 0, 0  # bytes and lines up to the end of the last complete append
+        size = self.path.stat().st_size
+        with self.path.open("rb") as file:
+            at = 0
+            for line, length in _lines(file, stop_at_torn=True):
+                lines.append(line)
+                at += length
+                if line.left == 0:
+                    whole_to, kept = at, len(lines)
+        if kept == 0:
+            raise BadLog(1, f"The log {self.path} has no whole opening line; there is no session to take up.")
+        if whole_to != size:
+            self._file.cut(whole_to)
+            self._file.sync()
+            self.torn = Torn(after_line=kept, cut_bytes=size - whole_to)
+        self.lines = tuple(lines[:kept])
+        self._head, self._count, self._size = self.lines[-1].digest, kept, whole_to
+
+    def _abandon(self) -> None:
+        self.close()
+        self.path.unlink(missing_ok=True)
+
+
+def sync_folder(folder: Path) -> None:
+    """Makes new or renamed entries of a folder last. Raises: OSError."""
+    fd = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(fd)
+    finally:
+        os.close(fd)
+
+
+def check_is_log_file(path: Path) -> None:
+    """Raises: BadLog with line 0 for what cannot be a log at all: missing, a folder, a device, empty, too large."""
+    try:
+        if path.is_dir():
+            raise BadLog(0, f"{path} is a folder; give the log file in it.")
+        if not path.exists():
+            raise BadLog(0, f"There is no file {path}; check the name.")
+        if not path.is_file():
+            raise BadLog(0, f"{path} is not an ordinary file; give a session's log.")
+        size = path.stat().st_size
+    except (OSError, ValueError) as error:
+        raise BadLog(0, _cannot("read", path, error)) from error
+    if size == 0:
+        raise BadLog(0, f"{path} is empty; a log begins with its opening line.")
+    if size > LARGEST_LOG:
+        raise BadLog(
+            0,
+            f"{path} is {size // 1_000_000} MB; a log is never over {LARGEST_LOG // 1_000_000} MB. Give another.",
+        )
+
+
+def stream_log(path: Path) -> Iterator[Line]:
+    """The lines of a log, one in memory at a time, each checked against the one before.
+
+    Raises: BadLog at the first bad line, when it is reached.
+    """
+    check_is_log_file(path)
+    try:
+        with path.open("rb") as file:
+            for line, _ in _lines(file, stop_at_torn=False):
+                yield line
+    except OSError as error:
+        raise BadLog(0, _cannot("read", path, error)) from error
+
+
+def read_log(path: Path) -> list[Line]:
+    """All lines of a log in order. Raises: BadLog naming the first bad line, from 1."""
+    return list(stream_log(path))
+
+
+def _lines(file: IO[bytes], *, stop_at_torn: bool) -> Iterator[tuple[Line, int]]:
+    """Lines with their length in bytes. A last line without newline: BadLog, or the end if `stop_at_torn`."""
+    before: Line | None = None
+    for line_no, raw in enumerate(_raw_lines(file), start=1):
+        if not raw.endswith(b"\n"):
+            if stop_at_torn and len(raw) <= LONGEST_LINE:
+                return
+            raise BadLog(
+                line_no,
+                f"Line {line_no} is not whole: it is cut off before its end, was being written, or is too long.",
+            )
+        line = decode(raw[:-1], line_no)
+        fault = fault_between(before, line)
+        if fault:
+            raise BadLog(line_no, f"Line {line_no} {fault}.")
+        if line.prev != (FIRST_PREV if before is None else before.digest):
+            raise _broken_link(line_no, line, file)
+        yield line, len(raw)
+        before = line
+    if before is not None and before.left and not stop_at_torn:
+        raise BadLog(
+            before.n + 2,
+            f"Line {before.n + 2} is missing: it was to be written together with line {before.n + 1}.",
+        )
+
+
+def _raw_lines(file: IO[bytes]) -> Iterator[bytes]:
+    """With newline; what is longer than a line may be comes without one."""
+    while raw := file.readline(LONGEST_LINE + 1):
+        yield raw
+
+
+def _broken_link(line_no: int, line: Line, file: IO[bytes]) -> BadLog:
+    """Which side of a broken link was changed: the line after tells whether `line` is as it was written."""
+    if line_no == 1:
+        return BadLog(1, "Line 1 points back to a line before it, and there is none.")
+    following = next(_raw_lines(file), b"")
+    try:
+        untouched = decode(following.removesuffix(b"\n"), line_no + 1).prev == line.digest
+    except BadLog:
+        untouched = line.event.get("head") == line.prev and line.kind == "sealed"
+    if untouched:
+        return BadLog(
+            line_no - 1,
+            f"Line {line_no - 1} is not as it was written: line {line_no} carries a different digest for it.",
+        )
+    return BadLog(
+        line_no, f"Line {line_no} does not continue the line before it: its link is to another line."
+    )
+
+
+def _cannot(act: str, path: Path, error: Exception) -> str:
+    reason = getattr(error, "strerror", None) or str(error)
+    return f"Cannot {act} {path}: {reason}. Check the name, the rights on the folder and the disk."

@@ -1,0 +1,109 @@
+"""The seal: the bench's signature on a closed log, and a code short enough to say and to write on the belt.
+
+The signature is over the whole sealing line, which carries the digest of the line before it, the number
+of lines, the time and whether the press was a simulated one. What is signed begins with the kind of
+thing that it is, so that a signature on a simulated log can never be shown as one on a joint.
+
+The code is made from the signature by a function that is slow on purpose (scrypt): somebody who rewrites
+a log with a key of their own cannot try codes until one fits.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import rfc8785
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
+
+from assistant.record.chain import EntryRefused, Line, digest, encode, fields
+from assistant.record.keys import public_hex
+from assistant.record.log import LogWriter
+from assistant.record.stamp import Stamp
+
+By = Literal["bench", "supervisor"]
+_DIGITS = (
+    12  # about 40 bits; digits because they are said, heard and written without mistaking one for another
+)
+
+
+def seal(
+    writer: LogWriter, key: Ed25519PrivateKey, stamp: Stamp, *, simulated: bool, by: By = "bench"
+) -> dict[str, Any]:
+    """Signs the log as it stands and appends the sealing line; returns its event.
+
+    Call it after the closing line. Raises: RecordFailed as `LogWriter.append`.
+    """
+    event = seal_event(writer.count, writer.head, stamp, key, simulated=simulated, by=by)
+    writer.append([event], stamp)
+    return event
+
+
+def seal_event(
+    count: int, head: str, stamp: Stamp, key: Ed25519PrivateKey, *, simulated: bool, by: By = "bench"
+) -> dict[str, Any]:
+    """The sealing event for a log of `count` lines with the digest `head`; must be appended with the same stamp."""
+    event: dict[str, Any] = {
+        "kind": "sealed",
+        "by": by,
+        "head": head,
+        "count": count,
+        "simulated": simulated,
+        "public_key": public_hex(key.public_key()),
+        "signature": "",
+        "code": "",
+    }
+    signature = key.sign(_signed_bytes(fields(count, head, 0, stamp, event)))
+    return event | {"signature": signature.hex(), "code": seal_code(signature)}
+
+
+def seal_code(signature: bytes) -> str:
+    """Twelve digits in fours: '4821 9305 5271'."""
+    raw = Scrypt(salt=b"loopwright seal code 1", length=16, n=2**14, r=8, p=1).derive(signature)
+    digits = f"{int.from_bytes(raw) % 10**_DIGITS:0{_DIGITS}d}"
+    return " ".join(digits[at : at + 4] for at in range(0, _DIGITS, 4))
+
+
+def same_code(one: str, other: str) -> bool:
+    """Whether two codes are the same, however their digits are grouped."""
+    return _digits(one) == _digits(other) and len(_digits(one)) == _DIGITS
+
+
+def _digits(code: str) -> str:
+    return "".join(c for c in code if c in "0123456789")
+
+
+def seal_fault(line: Line) -> str:
+    """Why the sealing line is no seal, as the end of a sentence; '' if it is one.
+
+    Says nothing on whose key it is.
+    """
+    event = line.event
+    try:
+        key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(event["public_key"]))
+        signature = bytes.fromhex(event["signature"])
+        unsigned = event | {"signature": "", "code": ""}
+        # Only the one canonical spelling of the line is the one that was signed.
+        if digest(encode(fields(line.n, line.prev, line.left, line.stamp, event))) != line.digest:
+            return "is not written as the program writes it"
+        if event["by"] not in ("bench", "supervisor"):
+            return "does not say whose it is"
+        if event["count"] != line.n or event["head"] != line.prev or type(event["simulated"]) is not bool:
+            return "seals another log: its count or head digest is not that of the lines before it"
+        key.verify(signature, _signed_bytes(fields(line.n, line.prev, line.left, line.stamp, unsigned)))
+    except (KeyError, TypeError, ValueError, EntryRefused):
+        return "lacks what a seal must have"
+    except InvalidSignature:
+        return "carries a signature that does not fit: the log or the seal was changed after sealing"
+    if signature.hex() != event["signature"] or public_hex(key) != event["public_key"]:
+        return "is not written as the program writes it"
+    if event["code"] != seal_code(signature):
+        return "carries a seal code that is not the one of its signature"
+    return ""
+
+
+def _signed_bytes(line: dict[str, Any]) -> bytes:
+    what = b"SIMULATED session" if line["event"]["simulated"] else b"joint"
+    body = rfc8785.dumps(line)
+    return b"loopwright seal 1\0" + what + b"\0" + str(len(body)).encode() + b"\0" + body

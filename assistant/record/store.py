@@ -1,0 +1,103 @@
+"""Where sessions live: one folder each with its log, under one data folder; which is open, which came last.
+
+<data folder>/sessions/<session id>/log.jsonl
+<data folder>/recipes/, bench.key, bench.pub, index.sqlite
+"""
+
+from __future__ import annotations
+
+import re
+import secrets
+from datetime import datetime
+from pathlib import Path
+
+from assistant.record.chain import FIRST_PREV, RecordError
+from assistant.record.index import SessionRow, rows
+from assistant.record.log import sync_folder
+
+LOG_NAME = "log.jsonl"
+_SESSION_ID = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,58}[a-z0-9])?")
+
+
+class StoreTrouble(RecordError):  # noqa: N818 - says what happened
+    """The data folder or a session's name cannot be used."""
+
+
+def default_folder() -> Path:
+    """The user's own data folder for this program."""
+    import platformdirs  # late: only where no folder is given
+
+    return platformdirs.user_data_path("loopwright", appauthor=False)
+
+
+def session_id(wall: str) -> str:
+    """A new name such as '2026-11-25-1405-a1b2' from the wall time (ISO 8601) of opening."""
+    return f"{datetime.fromisoformat(wall):%Y-%m-%d-%H%M}-{secrets.token_hex(2)}"
+
+
+class Store:
+    """The sessions of one data folder, made if it is not there. Raises: StoreTrouble."""
+
+    def __init__(self, folder: Path | None = None) -> None:
+        self.folder = default_folder() if folder is None else folder
+        try:
+            self.sessions_folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        except (OSError, ValueError) as error:
+            reason = getattr(error, "strerror", None) or str(error)
+            raise StoreTrouble(
+                f"The folder {self.folder} cannot be used for the record: {reason}. Give another with --folder."
+            ) from error
+
+    @property
+    def sessions_folder(self) -> Path:
+        return self.folder / "sessions"
+
+    @property
+    def recipes_folder(self) -> Path:
+        return self.folder / "recipes"
+
+    def new_log(self, session: str) -> Path:
+        """Path of the log of a session to be; its folder is made, the log is not.
+
+        Raises: StoreTrouble for a name that could leave the folder, one that is taken, a failing disk.
+        """
+        path = self.log_path(session)
+        try:
+            path.parent.mkdir(mode=0o700)
+            sync_folder(self.sessions_folder)
+        except FileExistsError as error:
+            raise StoreTrouble(
+                f"There is already a session '{session}'; take it up or choose another name."
+            ) from error
+        except OSError as error:
+            raise StoreTrouble(
+                f"The session's folder {path.parent} cannot be made: {error.strerror}. "
+                "Check the disk and the rights on the folder."
+            ) from error
+        return path
+
+    def log_path(self, session: str) -> Path:
+        """Where the log of that session is or would be. Raises: StoreTrouble for a name that is none."""
+        if not _SESSION_ID.fullmatch(session):
+            raise StoreTrouble(
+                "A session's name has small letters a to z, digits and hyphens, at most 60; "
+                f"{ascii(session)[:40]} is none."
+            )
+        return self.sessions_folder / session / LOG_NAME
+
+    def sessions(self) -> tuple[SessionRow, ...]:
+        """All sessions, newest first, from the index brought up to date with the files."""
+        return rows(self.folder / "index.sqlite", self._logs())
+
+    def unfinished(self) -> SessionRow | None:
+        """The newest session without a closing line whose log is in order; None if there is none."""
+        return next((row for row in self.sessions() if not row.trouble and not row.outcome), None)
+
+    def previous_head(self) -> str | None:
+        """Head digest of the newest session, for the next one's opening line: so that it leaves its own file."""
+        newest = next((row for row in self.sessions() if not row.trouble), None)
+        return None if newest is None or newest.head == FIRST_PREV else newest.head
+
+    def _logs(self) -> dict[str, Path]:
+        found = (path.name for path in self.sessions_folder.iterdir() if _SESSION_ID.fullmatch(path.name))
+        return {name: path for name in found if (path := self.log_path(name)).exists()}

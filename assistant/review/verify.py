@@ -1,0 +1,199 @@
+"""Is this log as it was written, and what vouches for that?
+
+The chain vouches for every line by the one after it; the closing line for the number of lines; the seal
+for all of it, if the key is known to be the bench's or the code is the one that was written down
+elsewhere. What nothing vouches for is said as plainly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assistant.record.chain import BadLog, Line
+from assistant.record.log import stream_log
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What verifying found.
+
+    ok: nothing is wrong; an unclosed or unsealed log can be in order too, see `vouched`.
+    lines: whole lines in order. first_bad_line: from 1, None where no line is at fault.
+    sentences: what is wrong, or that all is in order. vouched: what is vouched for by what.
+    """
+
+    ok: bool
+    lines: int
+    first_bad_line: int | None
+    sentences: tuple[str, ...]
+    vouched: tuple[str, ...]
+    simulated: bool
+    closed: bool
+    sealed: bool
+    head: str = ""  # digest of the last line
+    code: str = ""  # seal code
+    key_fingerprint: str = ""
+
+
+@dataclass
+class _Found:
+    lines: int = 0
+    head: str = ""
+    simulated: bool = False
+    closed_at: int | None = None  # lines up to and with the closing line
+    seals: list[Line] = field(default_factory=list)
+
+
+def verify(
+    path: Path,
+    public_key: Ed25519PublicKey | None = None,
+    *,
+    code: str | None = None,
+    head: str | None = None,
+) -> Verdict:
+    """Checks a log from its first byte to its last. Never raises for what is in the file.
+
+    public_key: the bench's, from a source that the file's owner could not change. code: the seal code
+    as written down elsewhere. head: a digest of one of its lines as kept elsewhere (report, next session).
+    """
+    found = _Found()
+    try:
+        _walk(path, found, head)
+        _check_seals(found, public_key, code)
+    except BadLog as error:
+        # line_no 0: the file as a whole is meant
+        return Verdict(
+            ok=False,
+            lines=found.lines,
+            first_bad_line=error.line_no or None,
+            sentences=(str(error),),
+            vouched=("Nothing vouches for a log that does not verify; keep it as it is and ask who had it.",),
+            simulated=found.simulated,
+            closed=found.closed_at is not None,
+            sealed=False,
+            head=found.head,
+        )
+    return _in_order(found, public_key, code)
+
+
+def _walk(path: Path, found: _Found, head: str | None) -> None:
+    """Takes note of every line. Raises: BadLog."""
+    head_seen = head is None
+    for line in stream_log(path):
+        fault = _misplaced(line, found)
+        if fault:
+            raise BadLog(line.n + 1, f"Line {line.n + 1} {fault}.")
+        found.lines, found.head = line.n + 1, line.digest
+        head_seen = head_seen or line.digest == head
+    if not head_seen:
+        raise BadLog(
+            0,
+            "No line of the log has the digest that was kept elsewhere: the log was rewritten or cut short.",
+        )
+
+
+def _misplaced(line: Line, found: _Found) -> str:
+    """Takes note of a line; why it may not stand there, as the end of a sentence, or ''."""
+    match line.event:
+        case {"kind": "opened", "simulated": bool(simulated)}:
+            found.simulated = simulated
+        case {"kind": "opened"}:
+            return "does not say whether the press was a simulated one"
+        case {"kind": "closed", "count": count}:
+            if found.closed_at is not None:
+                return "closes a log that is closed already"
+            if type(count) is not int or count != line.n:
+                return f"closes a log of {count!r:.20} lines, but {line.n} stand before it"
+            found.closed_at = line.n + 1
+        case {"kind": "closed"}:
+            return "closes the log without saying how many lines it has"
+        case {"kind": "sealed"}:
+            if found.closed_at is None:
+                return "seals a log that is not closed"
+            found.seals.append(line)
+        case {"kind": "torn_tail"}:
+            pass
+        case _ if found.closed_at is not None:
+            return "stands after the closing line"
+    return ""
+
+
+def _check_seals(found: _Found, public_key: Ed25519PublicKey | None, code: str | None) -> None:
+    """Raises: BadLog."""
+    if not found.seals:
+        if code is not None:
+            raise BadLog(0, "The log carries no seal, and a seal code was given for it: its end is missing.")
+        if public_key is not None:
+            raise BadLog(0, "The log carries no seal that the key given could have made.")
+        return
+    from assistant.record.keys import public_hex  # late: cryptography is slow to import
+    from assistant.record.seal import same_code, seal_fault
+
+    for line in found.seals:
+        where, event = f"Line {line.n + 1}, the seal,", line.event
+        fault = seal_fault(line)
+        if fault:
+            raise BadLog(line.n + 1, f"{where} {fault}.")
+        if event["simulated"] is not found.simulated:
+            raise BadLog(line.n + 1, f"{where} and the opening line differ on whether this is SIMULATED.")
+        if event["by"] != "bench":
+            continue
+        if public_key is not None and event["public_key"] != public_hex(public_key):
+            raise BadLog(line.n + 1, f"{where} was made with another key than the one given.")
+        if code is not None and not same_code(code, event["code"]):
+            raise BadLog(
+                line.n + 1,
+                f"{where} has the code {event['code']}, not the one given: this is not the log that was sealed then.",
+            )
+
+
+def _in_order(found: _Found, public_key: Ed25519PublicKey | None, code: str | None) -> Verdict:
+    n = found.lines
+    sentences = [f"All {n} lines are in order." if n > 1 else "The one line is in order."]
+    vouched = [f"The chain: lines 1 to {n - 1} are as they were when line {n} was written."] if n > 1 else []
+    seal = next((line for line in found.seals if line.event["by"] == "bench"), None)
+    seal_code, key_name = "", ""
+    if found.closed_at is not None:
+        vouched.append(f"The closing line: there were {found.closed_at} lines with it, and none is missing.")
+    else:
+        vouched.append(
+            "The session is not closed: nothing vouches for lines cut off the end, or for the last line."
+        )
+    if seal is not None:
+        from assistant.record.keys import fingerprint
+
+        seal_code, key_name = seal.event["code"], fingerprint(seal.event["public_key"])
+        vouched.append(
+            f"The seal: lines 1 to {seal.n + 1} are as they were when the key {key_name} signed them."
+        )
+        if public_key is not None:
+            vouched.append("The key is the one that was given.")
+        if code is not None:
+            vouched.append("The seal code is the one that was given.")
+        if public_key is None and code is None:
+            vouched.append(
+                "Whose key that is, nothing in the file can show: give the bench's public key, or compare the "
+                f"seal code {seal_code} with the one written on the belt or told at the time."
+            )
+    elif found.closed_at is not None:
+        vouched.append("There is no seal: nothing shows that the whole chain was not written anew.")
+    if found.simulated:
+        sentences.insert(0, "SIMULATED: the press was a simulated one; this is no record of a joint.")
+    return Verdict(
+        ok=True,
+        lines=n,
+        first_bad_line=None,
+        sentences=tuple(sentences),
+        vouched=tuple(vouched),
+        simulated=found.simulated,
+        closed=found.closed_at is not None,
+        sealed=seal is not None,
+        head=found.head,
+        code=seal_code,
+        key_fingerprint=key_name,
+    )
