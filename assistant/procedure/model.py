@@ -36,8 +36,21 @@ GateId = Literal[
     "values_agree", "cold_inside", "dead_and_empty", "hot_parts", "guards", "own_lock",
 ]  # fmt: skip
 
-Rearm = Literal["person", "resume", "back", "each", "unfastened", "value_changed", "hotter_reading", "reconnect"]
-Hazard = Literal["blade", "lift", "hot_handling", "air_or_heat", "connect", "vent", "unfasten", "start", "first_run", "locks_off"]
+Rearm = Literal[
+    "person", "resume", "back", "each", "unfastened", "value_changed", "hotter_reading", "reconnect"
+]
+Hazard = Literal[
+    "blade",
+    "lift",
+    "hot_handling",
+    "air_or_heat",
+    "connect",
+    "vent",
+    "unfasten",
+    "start",
+    "first_run",
+    "locks_off",
+]
 
 
 class Gate(Strict):
@@ -50,6 +63,9 @@ class Gate(Strict):
     rearm: tuple[Rearm, ...]
     needs: tuple[Literal["cold_inside", "dead_and_empty"], ...] = ()  # readings that must stand first
     until: Stage_id  # the hazard is gone when this stage is left: no re-arming after it
+    until_hazard: Hazard | None = (
+        None  # or, sooner, once an act with this hazard is done: 'start' for 'closed'
+    )
 
 
 class Act(Strict):
@@ -62,14 +78,16 @@ class Act(Strict):
     agree: the recipe's value of `slot` is said with its reason; confirmed or corrected.
     set: the value of `slot` is set on the press and read back from its display.
     reading: a reading of `slot` is asked for (temperature of a platen, gauge, cycle time).
-    timer: `timer` runs; ends by itself ('dwell') or when told ('ramp', 'cool').
+    timer: `timer` runs; ends by itself ('preheat', 'dwell') or when told ('ramp', 'cool').
     look / measure: an inspection item `slot`; judged.
     decide: accept, accept with a note, cut out and redo.
     keep: a name for the recipe, or 'do not keep it'.
     """
 
     id: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
-    kind: Literal["step", "gate", "ask", "tell", "agree", "set", "reading", "timer", "look", "measure", "decide", "keep"]
+    kind: Literal[
+        "step", "gate", "ask", "tell", "agree", "set", "reading", "timer", "look", "measure", "decide", "keep"
+    ]
     title: str = Field(min_length=2, max_length=40)  # in large letters: three to five words
     say: str = Field(min_length=2)  # one short sentence; {slot} is filled in
     how: str = ""  # for the trainee
@@ -80,8 +98,10 @@ class Act(Strict):
     gate: GateId | None = None
     slot: str | None = None
     topic: Literal["job", "fit", "recipe", "cut", "supply", "tension", "trial"] | None = None
-    timer: Literal["ramp", "dwell", "cool"] | None = None
-    marks: Literal["heat_on", "cool_on", "vented"] | None = None  # a step whose 'done' starts that part of the run
+    timer: Literal["preheat", "ramp", "dwell", "cool"] | None = None
+    marks: Literal["heat_on", "cool_on", "vented"] | None = (
+        None  # a step whose 'done' starts that part of the run
+    )
 
     @model_validator(mode="after")
     def _has_what_its_kind_needs(self) -> Self:

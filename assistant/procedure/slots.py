@@ -1,0 +1,156 @@
+"""The values that a procedure asks for, sets and reads, besides the job sheet: words, kinds and limits.
+
+The limits here only keep out what cannot be; the press and the belt narrow them at the act.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from intents.meaning import Choice, QuantityKind
+
+_ZERO_K = 273.15
+
+
+@dataclass(frozen=True)
+class ProcedureSlot:
+    """One value. `low` and `high` are SI (K, s, Pa gauge, m). `sayings`: how people name it.
+
+    readable: a reading of it may be told at any moment of the run, unasked.
+    changeable: may be corrected by 'change ... to ...' while nothing stands on it yet.
+    """
+
+    slot: str
+    label: str
+    question: str
+    kind: Literal["quantity", "choice"]
+    quantity: QuantityKind | None = None
+    low: float = float("-inf")
+    high: float = float("inf")
+    sayings: tuple[str, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    readable: bool = False
+    changeable: bool = False
+
+
+def _degC(celsius: float) -> float:
+    return celsius + _ZERO_K
+
+
+RECIPE_SLOTS: dict[str, ProcedureSlot] = {
+    slot.slot: slot
+    for slot in (
+        ProcedureSlot(
+            "upper_temperature", "upper platen", "What shall the upper platen be set to?", "quantity", "temperature",
+            _degC(60), _degC(300), ("upper temperature", "upper platen", "upper"), changeable=True,
+        ),
+        ProcedureSlot(
+            "lower_temperature", "lower platen", "What shall the lower platen be set to?", "quantity", "temperature",
+            _degC(60), _degC(300), ("lower temperature", "lower platen", "lower"), changeable=True,
+        ),
+        ProcedureSlot(
+            "dwell", "dwell", "How long shall the dwell be?", "quantity", "duration", 1.0, 3600.0,
+            ("dwell", "dwell time", "hold", "holding time"), changeable=True,
+        ),
+        ProcedureSlot(
+            "pressure", "pressure", "What shall the pressure be?", "quantity", "pressure", 1.0e4, 1.0e6,
+            ("pressure", "air pressure"), changeable=True,
+        ),
+        ProcedureSlot(
+            "release_temperature", "release temperature", "At what temperature may the pressure go?", "quantity",
+            "temperature", _degC(20), _degC(120), ("release temperature", "release"), changeable=True,
+        ),
+        ProcedureSlot(
+            "preheat_temperature", "preheat", "What shall the preheat temperature be?", "quantity", "temperature",
+            _degC(60), _degC(160), ("preheat temperature", "preheat"), changeable=True,
+        ),
+        ProcedureSlot(
+            "preheat_time", "preheat time", "How long shall the preheat be?", "quantity", "duration", 1.0, 3600.0,
+            ("preheat time",), changeable=True,
+        ),
+    )
+}  # fmt: skip
+"""What the recipe gives: agreed with the technician, set on the press, read back from it."""
+
+READING_SLOTS: dict[str, ProcedureSlot] = {
+    slot.slot: slot
+    for slot in (
+        ProcedureSlot(
+            "upper_reading", "upper platen reads", "What does the upper platen read?", "quantity", "temperature",
+            _degC(-20), _degC(350), ("upper platen", "upper", "upper reading"), readable=True,
+        ),
+        ProcedureSlot(
+            "lower_reading", "lower platen reads", "What does the lower platen read?", "quantity", "temperature",
+            _degC(-20), _degC(350), ("lower platen", "lower", "lower reading"), readable=True,
+        ),
+        ProcedureSlot(
+            "edge_reading", "belt edge reads", "What does the thermometer read at the edge of the belt?", "quantity",
+            "temperature", _degC(-20), _degC(350), ("edge", "belt edge", "edge of the belt"), readable=True,
+        ),
+        ProcedureSlot(
+            "pressure_reading", "pressure reads", "What does the gauge read?", "quantity", "pressure", 0.0, 1.2e6,
+            ("pressure", "air pressure", "pressure reading"), readable=True,
+        ),
+        ProcedureSlot(
+            "gauge_reading", "gauge reads", "What does the gauge read now?", "quantity", "pressure", 0.0, 1.2e6,
+            ("gauge", "gauge reading"),
+        ),
+        ProcedureSlot(
+            "cycle_time", "cycle time", "How long was the whole cycle?", "quantity", "duration", 60.0, 6 * 3600.0,
+            ("cycle time", "cycle", "whole cycle"),
+        ),
+        ProcedureSlot(
+            "measured_length", "measured length", "What is the cut length, measured?", "quantity", "length",
+            0.1, 500.0, ("measured length", "cut length"), changeable=True,
+        ),
+        ProcedureSlot(
+            "marks_distance", "distance of the marks", "How far apart are the two marks now?", "quantity", "length",
+            0.1, 5.0, ("marks", "distance of the marks", "mark distance"), changeable=True,
+        ),
+    )
+}  # fmt: skip
+"""What is read off the press, the gauge, the clock and the rule."""
+
+ANSWER_SLOTS: dict[str, ProcedureSlot] = {
+    slot.slot: slot
+    for slot in (
+        ProcedureSlot(
+            "enough_belt", "belt for a second try", "Is there belt enough for a second try?", "choice",
+            sayings=("second try", "enough belt"),
+            choices=(
+                Choice("yes", ("there is enough", "there is enough belt", "yes there is enough", "yes")),
+                Choice("no", ("there is not enough", "not enough", "there is not enough belt", "no")),
+            ),
+            changeable=True,
+        ),
+        ProcedureSlot(
+            "vent_heard", "vent heard", "Did you hear the air go out?", "choice",
+            sayings=("vent", "air going out"),
+            choices=(
+                Choice("yes", ("i heard it", "i heard the air go out", "yes i heard it")),
+                Choice("no", ("i did not hear it", "i heard nothing", "no i did not", "no")),
+            ),
+            changeable=True,
+        ),
+        ProcedureSlot(
+            "trial_result", "trial joint", "Is a trial joint of this belt on this press made and recorded?", "choice",
+            sayings=("trial", "trial joint"),
+            choices=(
+                Choice("made", ("the trial is made", "it is made", "trial is made")),
+                Choice("this_is_it", ("this is the trial", "this is the trial joint")),
+                Choice("none", ("there is no trial", "no trial")),
+            ),
+            changeable=True,
+        ),
+    )
+}  # fmt: skip
+"""Answers in chosen words."""
+
+SLOTS: dict[str, ProcedureSlot] = {**RECIPE_SLOTS, **READING_SLOTS, **ANSWER_SLOTS}
+
+PLACEHOLDERS: frozenset[str] = frozenset(RECIPE_SLOTS) | {
+    "technician", "belt", "press", "fastening", "punch", "template", "cloth_above", "cloth_below",
+    "cut_length", "endless_length", "finger_length", "margin", "marks_target", "ramp_time", "cool_time",
+}  # fmt: skip
+"""What may stand in brackets in a text of the procedure; the engine fills them in, in words with units."""
