@@ -119,6 +119,7 @@ def decode(raw: bytes, line_no: int) -> Line:
     n, t_s, mono_s, wall, event = data["n"], data["t"], data["mono"], data["wall"], data["event"]
     if not (
         type(n) is int
+        and n >= 0
         and type(data["left"]) is int
         and data["left"] >= 0
         and type(t_s) in _NUMBER

@@ -18,6 +18,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 
 from assistant.record.chain import RecordError
 from assistant.record.log import sync_folder
+from assistant.record.plain import plain
 
 PRIVATE_NAME, PUBLIC_NAME = "bench.key", "bench.pub"
 _LARGEST = 10_000  # bytes of a key file
@@ -36,18 +37,18 @@ def bench_key(folder: Path) -> Ed25519PrivateKey:
         open_to_others = stat.S_IMODE(path.stat().st_mode) & 0o077
         raw = path.read_bytes()[:_LARGEST]
     except OSError as error:
-        raise KeyTrouble(f"The bench key {path} cannot be read: {error.strerror}.") from error
+        raise KeyTrouble(f"The bench key {plain(path)} cannot be read: {error.strerror}.") from error
     if open_to_others:
         raise KeyTrouble(
-            f"The bench key {path} is open to other users and is not used; run 'chmod 600' on it, "
+            f"The bench key {plain(path)} is open to other users and is not used; run 'chmod 600' on it, "
             "or move it away so that a new one is made."
         )
     try:
         key = serialization.load_pem_private_key(raw, password=None)
     except (ValueError, TypeError, UnsupportedAlgorithm) as error:
-        raise KeyTrouble(f"{path} holds no key; move it away and a new one will be made.") from error
+        raise KeyTrouble(f"{plain(path)} holds no key; move it away and a new one will be made.") from error
     if not isinstance(key, Ed25519PrivateKey):
-        raise KeyTrouble(f"{path} is not an Ed25519 key; move it away and a new one will be made.")
+        raise KeyTrouble(f"{plain(path)} is not an Ed25519 key; move it away and a new one will be made.")
     return key
 
 
@@ -58,13 +59,13 @@ def load_public_key(path: Path) -> Ed25519PublicKey:
             raw = file.read(_LARGEST)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise KeyTrouble(f"The key file {path} cannot be read: {reason}. Check the name.") from error
+        raise KeyTrouble(f"The key file {plain(path)} cannot be read: {reason}. Check the name.") from error
     try:
         key = serialization.load_pem_public_key(raw)
     except (ValueError, UnsupportedAlgorithm) as error:
-        raise KeyTrouble(f"{path} holds no public key; give the bench's {PUBLIC_NAME}.") from error
+        raise KeyTrouble(f"{plain(path)} holds no public key; give the bench's {PUBLIC_NAME}.") from error
     if not isinstance(key, Ed25519PublicKey):
-        raise KeyTrouble(f"{path} is not an Ed25519 public key; give the bench's {PUBLIC_NAME}.")
+        raise KeyTrouble(f"{plain(path)} is not an Ed25519 public key; give the bench's {PUBLIC_NAME}.")
     return key
 
 
@@ -101,7 +102,7 @@ def _make(folder: Path) -> None:
     except OSError as error:
         draft.unlink(missing_ok=True)
         raise KeyTrouble(
-            f"The bench key cannot be made in {folder}: {error.strerror}. Check the rights on the folder."
+            f"The bench key cannot be made in {plain(folder)}: {error.strerror}. Check the rights on the folder."
         ) from error
 
 

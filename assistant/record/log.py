@@ -27,6 +27,7 @@ from assistant.record.chain import (
     fault_between,
     fields,
 )
+from assistant.record.plain import plain
 from assistant.record.stamp import Stamp
 
 LARGEST_LOG = 200_000_000  # bytes; three days of talk are about a tenth of it
@@ -98,7 +99,7 @@ class LogWriter:
             file = file_type(path, new=True)
         except FileExistsError as error:
             raise RecordFailed(
-                f"There is already a file {path}; a log is never written over. Give another name."
+                f"There is already a file {plain(path)}; a log is never written over. Give another name."
             ) from error
         except (OSError, ValueError) as error:
             raise RecordFailed(_cannot("make", path, error)) from error
@@ -159,7 +160,7 @@ class LogWriter:
         if self.failed:
             raise RecordFailed(f"The record is held and takes nothing more. {self.failed}")
         if not self._open:
-            raise RecordFailed(f"The log {self.path} is closed; open the session again.")
+            raise RecordFailed(f"The log {plain(self.path)} is closed; open the session again.")
         if not events:
             return
         head, block = self._head, bytearray()
@@ -170,7 +171,7 @@ class LogWriter:
             block += raw + b"\n"
         if self._size + len(block) > LARGEST_LOG:
             raise EntryRefused(
-                f"The log {self.path} would grow past {LARGEST_LOG // 1_000_000} MB; close this session "
+                f"The log {plain(self.path)} would grow past {LARGEST_LOG // 1_000_000} MB; close this session "
                 "and open a new one."
             )
         self._write(bytes(block))
@@ -197,7 +198,7 @@ class LogWriter:
             what = f"the disk took {taken} of {len(block)} bytes: it is full, or a limit is reached"
         except OSError as error:
             what = error.strerror or str(error)
-        self.failed = f"The log {self.path} could not be written ({what}); {self._cut_back()}"
+        self.failed = f"The log {plain(self.path)} could not be written ({what}); {self._cut_back()}"
         raise RecordFailed(self.failed)
 
     def _cut_back(self) -> str:
@@ -219,11 +220,11 @@ class LogWriter:
             self._file.lock()
         except BlockingIOError as error:
             raise RecordBusy(
-                f"Another program has the session {self.path} open; end it there, or open another session here."
+                f"Another program has the session {plain(self.path)} open; end it there, or open another session here."
             ) from error
         except OSError as error:
             raise RecordFailed(
-                f"The session {self.path} cannot be locked ({error.strerror}); keep it on a local disk."
+                f"The session {plain(self.path)} cannot be locked ({error.strerror}); keep it on a local disk."
             ) from error
 
     def _read_and_mend(self) -> None:
@@ -238,7 +239,9 @@ class LogWriter:
                 if line.left == 0:
                     whole_to, kept = at, len(lines)
         if kept == 0:
-            raise BadLog(1, f"The log {self.path} has no whole opening line; there is no session to take up.")
+            raise BadLog(
+                1, f"The log {plain(self.path)} has no whole opening line; there is no session to take up."
+            )
         if whole_to != size:
             self._file.cut(whole_to)
             self._file.sync()
@@ -264,20 +267,20 @@ def check_is_log_file(path: Path) -> None:
     """Raises: BadLog with line 0 for what cannot be a log at all: missing, a folder, a device, empty, too large."""
     try:
         if path.is_dir():
-            raise BadLog(0, f"{path} is a folder; give the log file in it.")
+            raise BadLog(0, f"{plain(path)} is a folder; give the log file in it.")
         if not path.exists():
-            raise BadLog(0, f"There is no file {path}; check the name.")
+            raise BadLog(0, f"There is no file {plain(path)}; check the name.")
         if not path.is_file():
-            raise BadLog(0, f"{path} is not an ordinary file; give a session's log.")
+            raise BadLog(0, f"{plain(path)} is not an ordinary file; give a session's log.")
         size = path.stat().st_size
     except (OSError, ValueError) as error:
         raise BadLog(0, _cannot("read", path, error)) from error
     if size == 0:
-        raise BadLog(0, f"{path} is empty; a log begins with its opening line.")
+        raise BadLog(0, f"{plain(path)} is empty; a log begins with its opening line.")
     if size > LARGEST_LOG:
         raise BadLog(
             0,
-            f"{path} is {size // 1_000_000} MB; a log is never over {LARGEST_LOG // 1_000_000} MB. Give another.",
+            f"{plain(path)} is {size // 1_000_000} MB; a log is never over {LARGEST_LOG // 1_000_000} MB. Give another.",
         )
 
 
@@ -353,4 +356,4 @@ def _broken_link(line_no: int, line: Line, file: IO[bytes]) -> BadLog:
 
 def _cannot(act: str, path: Path, error: Exception) -> str:
     reason = getattr(error, "strerror", None) or str(error)
-    return f"Cannot {act} {path}: {reason}. Check the name, the rights on the folder and the disk."
+    return f"Cannot {act} {plain(path)}: {reason}. Check the name, the rights on the folder and the disk."

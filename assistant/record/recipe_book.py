@@ -18,6 +18,7 @@ from pydantic import Field, ValidationError
 from assistant.bench.strict import Strict
 from assistant.record.chain import RecordError
 from assistant.record.log import sync_folder
+from assistant.record.plain import plain
 
 _LARGEST = 1_000_000  # bytes of one recipe file
 LONGEST_NAME = 80
@@ -74,7 +75,7 @@ class RecipeBook:
         except OSError as error:
             draft.unlink(missing_ok=True)
             raise RecipeNotKept(
-                f"The recipe '{recipe.name}' could not be written to {self.folder}: {error.strerror}. "
+                f"The recipe '{plain(recipe.name)}' could not be written to {plain(self.folder)}: {error.strerror}. "
                 "Mend that and keep it again."
             ) from error
         return path
@@ -111,12 +112,14 @@ def _read(path: Path) -> KeptRecipe:
         with path.open("rb") as file:
             raw = file.read(_LARGEST + 1)
     except OSError as error:
-        raise BadRecipe(f"The recipe {path} cannot be read: {error.strerror}.") from error
+        raise BadRecipe(f"The recipe {plain(path)} cannot be read: {error.strerror}.") from error
     if len(raw) > _LARGEST:
-        raise BadRecipe(f"{path} is over {_LARGEST} bytes and no recipe; move it away.")
+        raise BadRecipe(f"{plain(path)} is over {_LARGEST} bytes and no recipe; move it away.")
     try:
         return KeptRecipe.model_validate_json(raw)
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"]) or "the file"
-        raise BadRecipe(f"{path}, {where}: {first['msg']}. Correct it or move the file away.") from error
+        raise BadRecipe(
+            f"{plain(path)}, {where}: {first['msg']}. Correct it or move the file away."
+        ) from error

@@ -14,6 +14,7 @@ from pathlib import Path
 from assistant.record.chain import FIRST_PREV, RecordError
 from assistant.record.index import SessionRow, rows
 from assistant.record.log import sync_folder
+from assistant.record.plain import plain
 
 LOG_NAME = "log.jsonl"
 _SESSION_ID = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,58}[a-z0-9])?")
@@ -45,7 +46,7 @@ class Store:
         except (OSError, ValueError) as error:
             reason = getattr(error, "strerror", None) or str(error)
             raise StoreTrouble(
-                f"The folder {self.folder} cannot be used for the record: {reason}. Give another with --folder."
+                f"The folder {plain(self.folder)} cannot be used for the record: {reason}. Give another with --folder."
             ) from error
 
     @property
@@ -71,7 +72,7 @@ class Store:
             ) from error
         except OSError as error:
             raise StoreTrouble(
-                f"The session's folder {path.parent} cannot be made: {error.strerror}. "
+                f"The session's folder {plain(path.parent)} cannot be made: {error.strerror}. "
                 "Check the disk and the rights on the folder."
             ) from error
         return path
