@@ -16,6 +16,7 @@ class Material(Strict):
     key: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
     name: str = Field(min_length=1)
     sayings: tuple[str, ...] = ()
+    fabric: bool = False  # a ply of fibre in its matrix: keeps its thickness, its fibres do not melt
     conductivity_W_mK: float = Field(gt=0, lt=1000)
     density_kg_m3: float = Field(gt=0, lt=30000)
     heat_capacity_J_kgK: float = Field(gt=0, lt=10000)
