@@ -26,7 +26,7 @@ FILES = ("procedure.toml", "gates.toml", *STAGE_FILES)
 LARGEST_FILE_BYTES = 1_000_000
 
 
-class BadProcedure(Exception):
+class BadProcedure(Exception):  # noqa: N818 - a refusal with its reason, not a fault
     """The procedure cannot be used; str() says what is wrong, where, and what to do."""
 
 

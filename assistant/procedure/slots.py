@@ -34,7 +34,7 @@ class ProcedureSlot:
     changeable: bool = False
 
 
-def _degC(celsius: float) -> float:
+def _kelvin(celsius: float) -> float:
     return celsius + _ZERO_K
 
 
@@ -43,11 +43,11 @@ RECIPE_SLOTS: dict[str, ProcedureSlot] = {
     for slot in (
         ProcedureSlot(
             "upper_temperature", "upper platen", "What shall the upper platen be set to?", "quantity", "temperature",
-            _degC(60), _degC(300), ("upper temperature", "upper platen", "upper"), changeable=True,
+            _kelvin(60), _kelvin(300), ("upper temperature", "upper platen", "upper"), changeable=True,
         ),
         ProcedureSlot(
             "lower_temperature", "lower platen", "What shall the lower platen be set to?", "quantity", "temperature",
-            _degC(60), _degC(300), ("lower temperature", "lower platen", "lower"), changeable=True,
+            _kelvin(60), _kelvin(300), ("lower temperature", "lower platen", "lower"), changeable=True,
         ),
         ProcedureSlot(
             "dwell", "dwell", "How long shall the dwell be?", "quantity", "duration", 1.0, 3600.0,
@@ -59,11 +59,11 @@ RECIPE_SLOTS: dict[str, ProcedureSlot] = {
         ),
         ProcedureSlot(
             "release_temperature", "release temperature", "At what temperature may the pressure go?", "quantity",
-            "temperature", _degC(20), _degC(120), ("release temperature", "release"), changeable=True,
+            "temperature", _kelvin(20), _kelvin(120), ("release temperature", "release"), changeable=True,
         ),
         ProcedureSlot(
             "preheat_temperature", "preheat", "What shall the preheat temperature be?", "quantity", "temperature",
-            _degC(60), _degC(160), ("preheat temperature", "preheat"), changeable=True,
+            _kelvin(60), _kelvin(160), ("preheat temperature", "preheat"), changeable=True,
         ),
         ProcedureSlot(
             "preheat_time", "preheat time", "How long shall the preheat be?", "quantity", "duration", 1.0, 3600.0,
@@ -78,15 +78,15 @@ READING_SLOTS: dict[str, ProcedureSlot] = {
     for slot in (
         ProcedureSlot(
             "upper_reading", "upper platen reads", "What does the upper platen read?", "quantity", "temperature",
-            _degC(-20), _degC(350), ("upper platen", "upper", "upper reading"), readable=True,
+            _kelvin(-20), _kelvin(350), ("upper platen", "upper", "upper reading"), readable=True,
         ),
         ProcedureSlot(
             "lower_reading", "lower platen reads", "What does the lower platen read?", "quantity", "temperature",
-            _degC(-20), _degC(350), ("lower platen", "lower", "lower reading"), readable=True,
+            _kelvin(-20), _kelvin(350), ("lower platen", "lower", "lower reading"), readable=True,
         ),
         ProcedureSlot(
             "edge_reading", "belt edge reads", "What does the thermometer read at the edge of the belt?", "quantity",
-            "temperature", _degC(-20), _degC(350), ("edge", "belt edge", "edge of the belt"), readable=True,
+            "temperature", _kelvin(-20), _kelvin(350), ("edge", "belt edge", "edge of the belt"), readable=True,
         ),
         ProcedureSlot(
             "pressure_reading", "pressure reads", "What does the gauge read?", "quantity", "pressure", 0.0, 1.2e6,
@@ -147,7 +147,46 @@ ANSWER_SLOTS: dict[str, ProcedureSlot] = {
 }  # fmt: skip
 """Answers in chosen words."""
 
-SLOTS: dict[str, ProcedureSlot] = {**RECIPE_SLOTS, **READING_SLOTS, **ANSWER_SLOTS}
+_WHERE = (("1", "left"), ("2", "middle"), ("3", "right"))
+
+MEASURE_SLOTS: dict[str, ProcedureSlot] = {
+    slot.slot: slot
+    for slot in (
+        *(
+            ProcedureSlot(
+                f"beside_thickness_{number}", f"thickness beside, {where}", f"Thickness beside the joint, {where}?",
+                "quantity", "length", 2.0e-4, 6.0e-2, (f"thickness beside {where}", f"beside {where}"), changeable=True,
+            )
+            for number, where in _WHERE
+        ),
+        *(
+            ProcedureSlot(
+                f"joint_thickness_{number}", f"thickness of the joint, {where}", f"Thickness over the joint, {where}?",
+                "quantity", "length", 2.0e-4, 6.0e-2, (f"joint thickness {where}", f"joint {where}"), changeable=True,
+            )
+            for number, where in _WHERE
+        ),
+        ProcedureSlot(
+            "joint_width", "width of the joint", "Width over the joint?", "quantity", "length", 5.0e-3, 4.1,
+            ("joint width", "width over the joint"), changeable=True,
+        ),
+        ProcedureSlot(
+            "straightness", "off a straight line", "How far is it off a straight line, over one metre?", "quantity",
+            "length", 0.0, 5.0e-2, ("straightness", "off the line"), changeable=True,
+        ),
+        ProcedureSlot(
+            "notch_spacing", "notch spacing", "Distance from notch to notch over the joint?", "quantity", "length",
+            1.0e-3, 0.3, ("notch spacing", "notch distance"), changeable=True,
+        ),
+        ProcedureSlot(
+            "flex_count", "count of bends", "How many times did you bend it?", "quantity", "count", 0.0, 1000.0,
+            ("count of bends", "bends"), changeable=True,
+        ),
+    )
+}  # fmt: skip
+"""What is measured at the cold joint; judged by `inspection`."""
+
+SLOTS: dict[str, ProcedureSlot] = {**RECIPE_SLOTS, **READING_SLOTS, **ANSWER_SLOTS, **MEASURE_SLOTS}
 
 PLACEHOLDERS: frozenset[str] = frozenset(RECIPE_SLOTS) | {
     "technician", "belt", "press", "fastening", "punch", "template", "cloth_above", "cloth_below",
