@@ -58,7 +58,10 @@ class Leave(ModalScreen[bool]):
         with Vertical(classes="sheet"):
             yield Static("LEAVE THE BENCH?", classes="sheet-title", markup=False)
             if self._view.timers:
-                yield Static("A timer is running. The press goes on by itself; nobody is watching it for you.", markup=False)
+                yield Static(
+                    "A timer is running. The press goes on by itself; nobody is watching it for you.",
+                    markup=False,
+                )
             yield Static(
                 f"Nothing is lost: the record is on disk at {plain(self._view.log_path)}, "
                 "and 'loopwright' takes this job up again.",

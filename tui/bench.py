@@ -6,7 +6,6 @@ through a `Port`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import events
@@ -34,14 +33,12 @@ KEY_LINE = " F1 help   F2 contrast   F3 page   F8 pedal   Ctrl+Q leave"
 _ROOMY = (120, 36)  # columns and rows from which all pages show at once
 
 
-@dataclass
 class Shown(Message):
     """A new snapshot; one not yet drawn gives way to the next."""
 
-    view: View
-
-    def __post_init__(self) -> None:
+    def __init__(self, view: View) -> None:
         super().__init__()
+        self.view = view
 
     def can_replace(self, message: Message) -> bool:
         return isinstance(message, Shown)
@@ -69,10 +66,19 @@ class BenchApp(App[None]):
         self._latest = port.view()
         self._page = 0
         self._roomy = False
-        self._alarms = 0
+        self._alarm_s = -1.0
+        self.failure: Exception | None = None
         for palette in PALETTES:
             self.register_theme(theme_of(palette))
         self.theme = DUSK.name
+
+    def _handle_exception(self, error: Exception) -> None:
+        # Textual would print a traceback on leaving; the caller raises `failure` instead.
+        self.failure = self.failure or error
+        super()._handle_exception(error)
+
+    def _print_error_renderables(self) -> None:
+        self._exit_renderables.clear()
 
     def compose(self) -> ComposeResult:
         yield Status(id="status")
@@ -99,8 +105,12 @@ class BenchApp(App[None]):
         self.query_one("#entry", Input).focus()
         for name in ("stages", *PAGES):
             self.query_one(f"#{name}").border_title = name.upper()
-        self._port.subscribe(lambda view: self.post_message(Shown(view)) and None)
+        self._port.subscribe(self._published)
         self._arrange()
+
+    def _published(self, view: View) -> None:
+        """Called from the session's thread."""
+        self.post_message(Shown(view))
 
     def on_resize(self, event: events.Resize) -> None:
         self._roomy = event.size.width >= _ROOMY[0] and event.size.height >= _ROOMY[1]
@@ -108,10 +118,10 @@ class BenchApp(App[None]):
 
     def on_shown(self, message: Shown) -> None:
         self._latest = message.view
-        alarms = sum(line.who == "alarm" for line in message.view.conversation)
-        if alarms > self._alarms:
+        alarm_s = max((line.t_s for line in message.view.conversation if line.who == "alarm"), default=-1.0)
+        if alarm_s > self._alarm_s:
             self.bell()
-        self._alarms = alarms
+        self._alarm_s = max(alarm_s, self._alarm_s)
         self._arrange()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -128,13 +138,15 @@ class BenchApp(App[None]):
         for name in PAGES:
             base.set_class(name == page, f"-page-{name}")
             label = name.upper()
-            base.query_one(f"#{name}").border_title = f"{label}, Page keys" if self._roomy and name == page else label
+            base.query_one(f"#{name}").border_title = (
+                f"{label}, Page keys" if self._roomy and name == page else label
+            )
         reading = page != "conversation" and not self._roomy
-        act, gate, meter = (base.query_one(f"#{name}") for name in ("act", "gate", "meter"))
-        base.set_class(view.gate is not None, "-gate")
-        for part, small in ((act, reading), (gate, reading), (meter, reading or view.gate is not None)):
-            if getattr(part, "small") != small:  # noqa: B009
-                part.small = small
+        gated = view.gate is not None
+        base.set_class(gated, "-gate")
+        base.query_one(ActPanel).small = reading
+        base.query_one(GatePanel).small = reading
+        base.query_one(Meter).small = reading or gated
         for part in base.query(Drawn):
             part.show(view)
         say = f" you can say: {plain(' · '.join(view.can_say))}" if view.can_say else ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from assistant.view import CurvePoint, ReadingPoint
 
@@ -39,7 +40,7 @@ class _Canvas:
 
     def trace(self, points: Sequence[tuple[float, float]], every: int) -> None:
         """A line through the points; of its columns only each `every`-th is drawn."""
-        for (t0, a), (t1, b) in zip(points, points[1:], strict=False):
+        for (t0, a), (t1, b) in pairwise(points):
             (x0, y0), (x1, y1) = self.at(t0, a), self.at(t1, b)
             steps = max(abs(x1 - x0), abs(y1 - y0), 1)
             for i in range(steps + 1):
@@ -58,7 +59,11 @@ class _Canvas:
 
 
 def draw_curve(
-    curve: Sequence[CurvePoint], readings: Sequence[ReadingPoint], run_s: float | None, width: int, height: int
+    curve: Sequence[CurvePoint],
+    readings: Sequence[ReadingPoint],
+    run_s: float | None,
+    width: int,
+    height: int,
 ) -> list[str]:
     """Rows of the predicted curve, what was read, and a bar at the present moment.
 

@@ -77,7 +77,9 @@ _DRAWN = {
     "&": ".#.. #.#. .#.. #.#. .#.#",
 }
 GLYPHS: dict[str, tuple[str, ...]] = {sign: tuple(drawn.split(" ")) for sign, drawn in _DRAWN.items()}
-_SAME = str.maketrans({"–": "-", "—": "-", "−": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "·": "-", "\u00a0": " "})  # noqa: RUF001
+_SAME = str.maketrans(
+    {"–": "-", "—": "-", "−": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "·": "-", "\u00a0": " "}
+)
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,8 @@ def plain(text: str) -> str:
 
 def clock(seconds: float) -> str:
     """Minutes and seconds, '03:42'; hours only when there are any; overdue with a plus, '+00:20'."""
-    sign = "+" if seconds < 0 else ""
-    minutes, rest = divmod(round(abs(seconds)), 60)
+    whole = round(seconds)
+    sign = "+" if whole < 0 else ""
+    minutes, rest = divmod(abs(whole), 60)
     hours, minutes = divmod(minutes, 60)
     return f"{sign}{hours}:{minutes:02}:{rest:02}" if hours else f"{sign}{minutes:02}:{rest:02}"

@@ -26,7 +26,16 @@ _TITLES = (
 def stages(now: int) -> tuple[StageView, ...]:
     """The eighteen stages of a shop job, standing at `now`; past the end: all done."""
     return tuple(
-        StageView(title, "not needed" if title in ("Thread", "Fit and return") else "done" if i < now else "now" if i == now else "to come")
+        StageView(
+            title,
+            "not needed"
+            if title in ("Thread", "Fit and return")
+            else "done"
+            if i < now
+            else "now"
+            if i == now
+            else "to come",
+        )
         for i, title in enumerate(_TITLES)
     )
 
@@ -42,9 +51,16 @@ def curve() -> tuple[CurvePoint, ...]:
 
 
 RECIPE = (
-    RecipeRow("upper platen", "185 °C", "15 K over fusion of the cover, 20 K under its damage temperature", True),
+    RecipeRow(
+        "upper platen", "185 °C", "15 K over fusion of the cover, 20 K under its damage temperature", True
+    ),
     RecipeRow("lower platen", "185 °C", "the stack is the same on both sides", True),
-    RecipeRow("dwell", "4 min 05 s", "sensor lag 15 s, colder edges 48 s, spread of properties 62 s, holding time 120 s", False),
+    RecipeRow(
+        "dwell",
+        "4 min 05 s",
+        "sensor lag 15 s, colder edges 48 s, spread of properties 62 s, holding time 120 s",
+        False,
+    ),
     RecipeRow("pressure", "2.0 bar", "target on the belt 0.15 MPa over the plate", False),
     RecipeRow("release", "65 °C", "the cover is firm below 70 °C; 5 K for the gauge", False),
 )

@@ -45,12 +45,14 @@ class Drawn(Widget):
     def render(self) -> Content:
         if self._view is None:
             return Content("")
-        return Content("\n").join(self.draw(self._view, self.size.width, self.size.height))
+        # The same room as in `get_content_height`, so that what was measured is what is drawn.
+        height = self.most_rows(self.app.size.height) if self.styles.is_auto_height else self.size.height
+        return Content("\n").join(self.draw(self._view, self.size.width, height))
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002 -- Textual's
         if self._view is None:
             return 0
-        return len(self.draw(self._view, width, self.most_rows(viewport.height)))
+        return len(self.draw(self._view, width, self.most_rows(self.app.size.height)))
 
 
 class Paged(Drawn):

@@ -35,10 +35,16 @@ class GatePanel(Drawn):
             body = [Content(""), *body[:-1], Content(""), body[-1], Content("")]
         room = 1 if self.small else max(height - len(rows) - len(body), 1)
         sentence = letter(plain(gate.sentence), width - 2, room)
-        body += [styled(row, "bold $act-ink") for row in sentence.rows]
+        said = [styled(row, "bold $act-ink") for row in sentence.rows]
         if sentence.face != "plain" and airy:
-            # Block letters have no commas and no case: the words as they are typed stand below.
-            body += [styled(row, "$gate-ink") for row in wrapped(gate.sentence, width - 2)]
+            # Block letters have no case: the words as they are typed stand below.
+            said += [styled(row, "$gate-ink") for row in wrapped(gate.sentence, width - 2)]
+        if len(rows) + len(body) + len(said) > height:
+            # Too small for all of it: the sentence comes first, whole, and the cautions as far as they go.
+            said = [styled(row, "bold $act-ink") for row in wrapped(gate.sentence.upper(), width - 2)]
+            body = [body[-1], *said, *body[:-1]]
+        else:
+            body += said
         return rows + [Content(" ") + row for row in body]
 
 

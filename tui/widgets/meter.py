@@ -58,7 +58,10 @@ def _timer(timers: tuple[TimerView, ...], width: int, rows: int) -> list[Content
         gone = min(max(1 - first.left_s / first.total_s, 0.0), 1.0)
         length = min(width - 10, 40)
         full = round(gone * length)
-        drawn.append(styled("━" * full, "$timer-ink") + styled(f"{'─' * (length - full)} of {clock(first.total_s)}", "$quiet-ink"))
+        drawn.append(
+            styled("━" * full, "$timer-ink")
+            + styled(f"{'─' * (length - full)} of {clock(first.total_s)}", "$quiet-ink")
+        )
     return drawn
 
 

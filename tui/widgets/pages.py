@@ -48,7 +48,9 @@ class RecipePage(Paged):
         reason_width = width - 10 - label_width - value_width
         rows: list[Content] = []
         for row in view.recipe:
-            head = styled("agreed  " if row.agreed else "to agree", "$quiet-ink" if row.agreed else "bold $timer-ink")
+            head = styled(
+                "agreed  " if row.agreed else "to agree", "$quiet-ink" if row.agreed else "bold $timer-ink"
+            )
             head += styled(f"  {plain(row.label)[: label_width - 1].ljust(label_width)}", "$text-ink")
             head += styled(plain(row.value).ljust(value_width), "bold $value-ink")
             if reason_width >= 24:
@@ -67,4 +69,7 @@ class CurvePage(Drawn):
         return view.curve, view.readings, None if view.run_s is None else round(view.run_s / 5)
 
     def draw(self, view: View, width: int, height: int) -> list[Content]:
-        return [styled(row, "$text-ink") for row in draw_curve(view.curve, view.readings, view.run_s, width, height)]
+        return [
+            styled(row, "$text-ink")
+            for row in draw_curve(view.curve, view.readings, view.run_s, width, height)
+        ]

@@ -1,0 +1,20 @@
+"""What was chosen on the command line for a session."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Choice:
+    """job: a job sheet to fill in from; folder: of the records; resume: a session's id; new: leave any other.
+
+    typed: no microphone and no voice.
+    """
+
+    job: Path | None = None
+    folder: Path | None = None
+    resume: str | None = None
+    new: bool = False
+    typed: bool = False

@@ -1,0 +1,35 @@
+"""`loopwright` alone: the bench screen on a session."""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from tui.choice import Choice
+
+
+def open_bench(choice: Choice) -> int:
+    """Shows the session until the technician leaves.
+
+    Returns: 0 when the job is finished, 3 when it was left. Raises: what the session or the screen raised.
+    """
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise click.UsageError("The bench screen needs a terminal; use 'loopwright talk' with pipes.")
+    from tui.bench import BenchApp
+    from tui.compose import open_port
+
+    port = open_port(choice)
+    try:
+        app = BenchApp(port)
+        app.run()
+        view = port.view()
+    finally:
+        port.close()
+    if app.failure is not None:
+        raise app.failure
+    if view.finished:
+        click.echo(view.finished)
+        return 0
+    click.echo(f"Left. The record is on disk: {view.log_path}. 'loopwright' takes this job up again.")
+    return 3

@@ -1,0 +1,47 @@
+"""Options that several commands share, and how they print for a machine."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from tui.choice import Choice
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+as_json = click.option("--json", "as_json", is_flag=True, help="For a machine: SI, units in the key names.")
+
+
+def session_options(command: Command) -> Command:
+    """--job, --folder, --resume, --new, --typed."""
+    options = (
+        click.option("--job", type=click.Path(path_type=Path), help="Job sheet (TOML) to begin from."),
+        click.option(
+            "--folder",
+            type=click.Path(path_type=Path),
+            help="Folder of the records, in place of the usual one.",
+        ),
+        click.option("--resume", metavar="ID", help="Take up this session."),
+        click.option("--new", is_flag=True, help="Begin a new session even if one was left."),
+        click.option("--typed", is_flag=True, help="No microphone and no voice: typing and reading only."),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def choice_from(job: Path | None, folder: Path | None, resume: str | None, new: bool, typed: bool) -> Choice:
+    if resume is not None and new:
+        raise click.UsageError("Give --resume or --new, not both.")
+    if resume is not None and job is not None:
+        raise click.UsageError("A session that is taken up has its job already; leave --job out.")
+    return Choice(job, folder, resume, new, typed)
+
+
+def print_json(value: object) -> None:
+    """One JSON document on standard output; not-a-number is a fault, not a value."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
