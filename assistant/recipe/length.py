@@ -181,7 +181,7 @@ def endless(
         return Notching(number, number * notch_pitch_m, path_m / (number * notch_pitch_m) - 1)
 
     chosen = with_notches(notches)
-    if not low - 1e-12 <= chosen.elongation <= high + 1e-12:
+    if elongation_range is not None and not low - 1e-12 <= chosen.elongation <= high + 1e-12:
         tighter, slacker = with_notches(notches - 1) if notches > 1 else chosen, with_notches(notches + 1)
         raise NotComputable(
             f"{notches} notches would run at {chosen.elongation * 100:.2f} %, outside the data sheet's {low * 100:g} to "
