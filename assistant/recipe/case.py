@@ -1,0 +1,83 @@
+"""One lay-up on one press in one shop at given settings: the times that make a recipe, each computed once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from assistant.recipe.conduction import Conduction
+from assistant.recipe.platen import (
+    Heated,
+    PressModel,
+    Settings,
+    cold_time,
+    cool_down,
+    fusion_time,
+    hot_fusion_time,
+    warm_up,
+)
+from assistant.recipe.stack import Stack
+
+# What the worst one in twenty may be off by; engineering judgement where no measurement is known.
+THICKER_M = 0.2e-3
+CONTACT_FACTOR = 2.0
+CONDUCTIVITY_FACTOR = 0.85
+CAPACITY_FACTOR = 1.2
+
+
+@dataclass(frozen=True)
+class Case:
+    """Times are None where the event never comes."""
+
+    body: Conduction
+    press: PressModel
+    settings: Settings
+    start_K: float
+
+    @cached_property
+    def hot_fusion_s(self) -> float | None:
+        return hot_fusion_time(self.body, self.start_K, self.settings.upper_K, self.settings.lower_K)
+
+    @cached_property
+    def heated(self) -> Heated:
+        return warm_up(self.body, self.press, self.settings, self.start_K)
+
+    @cached_property
+    def set_s(self) -> float | None:
+        return self.heated.both_s
+
+    @cached_property
+    def fused_s(self) -> float | None:
+        return fusion_time(self.heated.run, 0.0, self.settings.upper_K, self.settings.lower_K)
+
+    @cached_property
+    def cooling_s(self) -> float | None:
+        """From the settled hold to the hottest belt point at release temperature."""
+        return self.cooling_to(self.settings.release_K)
+
+    def cooling_to(self, release_K: float) -> float | None:
+        if self.set_s is None:
+            return None
+        start_s = self.set_s + self.settings.dwell_s
+        cold_s = cold_time(cool_down(self.press, self.heated.run, start_s), start_s, release_K)
+        return None if cold_s is None else cold_s - start_s
+
+    def with_stack(self, stack: Stack) -> Case:
+        return Case(Conduction(stack, self.body.fineness), self.press, self.settings, self.start_K)
+
+    def with_platens(self, upper_K: float, lower_K: float) -> Case:
+        """The same with other true platen temperatures than the display says."""
+        settings = replace(
+            self.settings, upper_K=self.settings.upper_K + upper_K, lower_K=self.settings.lower_K + lower_K
+        )
+        return Case(self.body, self.press, settings, self.start_K)
+
+    def slow_to_change(self) -> Case:
+        """The same with a belt that conducts badly, holds much heat and touches badly, all at once."""
+        return self.with_stack(
+            self.body.stack.changed(
+                contact_factor=CONTACT_FACTOR,
+                conductivity_factor=CONDUCTIVITY_FACTOR,
+                capacity_factor=CAPACITY_FACTOR,
+            )
+        )

@@ -1,0 +1,326 @@
+"""Heat through a stack: finite volumes in space, exact in time.
+
+The cells and the two platens are nodes. A platen either follows a given temperature (straight line or
+exponential in time) or is driven: it has heat capacity, power and loss and is solved with the stack.
+Each such pair of boundaries gives one linear system with constant coefficients, which is diagonalised
+once; temperatures at any time are then sums of exponentials, so there is no time step and no step error.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from assistant.recipe.stack import Layer, Stack
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+CELLS_PER_ROOT_SECOND = 3.0  # cells in a layer per root of its diffusion time d2/a
+FEWEST_BELT_CELLS, FEWEST_CELLS = 8, 2
+
+
+@dataclass(frozen=True)
+class Follows:
+    """A platen of given temperature: start + slope * t, or from start towards a value with time constant tau."""
+
+    start_K: float
+    slope_K_s: float = 0.0
+    towards_K: float | None = None
+    tau_s: float = 1.0
+
+    def at(self, t_s: Floats) -> Floats:
+        import numpy as np
+
+        if self.towards_K is None:
+            return self.start_K + self.slope_K_s * t_s
+        return self.towards_K + (self.start_K - self.towards_K) * np.exp(-t_s / self.tau_s)
+
+
+@dataclass(frozen=True)
+class Driven:
+    """A platen that is part of the problem: C'' dT/dt = power - loss (T - around) - heat into the stack."""
+
+    capacity_J_m2K: float
+    power_W_m2: float
+    loss_W_m2K: float
+    around_K: float
+
+
+Boundary = Follows | Driven
+
+
+class Conduction:
+    """A stack divided into cells, and its linear systems as they are needed.
+
+    Nodes: upper platen, cells from top to bottom, lower platen. `fineness` 1 is the working grid,
+    0.5 the halved one that measures its error.
+    """
+
+    def __init__(self, stack: Stack, fineness: float = 1.0) -> None:
+        import numpy as np
+
+        self.stack, self.fineness = stack, fineness
+        counts = [max(1, round(fineness * _cells(layer))) for layer in stack.layers]
+        size = np.repeat(
+            [layer.thickness_m / n for layer, n in zip(stack.layers, counts, strict=True)], counts
+        )
+        conductivity = np.repeat([layer.conductivity_W_mK for layer in stack.layers], counts)
+        per_volume = np.repeat(
+            [layer.density_kg_m3 * layer.heat_capacity_J_kgK for layer in stack.layers], counts
+        )
+        self.capacity: Floats = size * per_volume  # J/m2K of each cell
+        half = size / (2 * conductivity)  # m2K/W from a cell's middle to its face
+        joint = np.zeros(len(size) + 1)
+        ends = np.concatenate(([0], np.cumsum(counts)))
+        joint[ends] = stack.contacts_m2K_W
+        above, below = np.concatenate(([0.0], half)), np.concatenate((half, [0.0]))
+        self.conductance: Floats = 1 / (above + joint + below)  # W/m2K between node i and i+1
+        self.size = len(size) + 2
+        self._systems: dict[tuple[tuple[float, float] | None, tuple[float, float] | None], _System] = {}
+        self._observe(ends, above, below)
+
+    def _observe(self, ends: NDArray[np.int64], above: Floats, below: Floats) -> None:
+        """Rows that turn node temperatures into temperatures of the belt: every cell and both faces of
+        every layer, each with the fusion and damage temperature of its own layer."""
+        import numpy as np
+
+        rows: list[Floats] = []
+        fusion: list[float] = []
+        damage: list[float] = []
+        depth: list[float] = []
+        z = 0.0
+        for index, layer in enumerate(self.stack.layers):
+            if layer.is_belt:
+                first, last = (
+                    int(ends[index]),
+                    int(ends[index + 1]),
+                )  # cells first..last-1 are nodes first+1..last
+                top, bottom = np.zeros(self.size), np.zeros(self.size)
+                share = self.conductance[first] * below[first]  # fall from the face to the first cell
+                top[first + 1], top[first] = 1 - share, share
+                share = self.conductance[last] * above[last]
+                bottom[last], bottom[last + 1] = 1 - share, share
+                middle = np.eye(self.size)[first + 1 : last + 1]
+                rows += [top, *middle, bottom]
+                n = last - first
+                depth += [z, *(z + (np.arange(n) + 0.5) * layer.thickness_m / n), z + layer.thickness_m]
+                fusion += [layer.fusion_K if layer.fusion_K is not None else np.nan] * (n + 2)
+                damage += [layer.damage_K if layer.damage_K is not None else np.nan] * (n + 2)
+                z += layer.thickness_m
+        self.belt_rows: Floats = np.array(rows).reshape(-1, self.size)
+        self.fusion_K: Floats = np.array(fusion)
+        self.damage_K: Floats = np.array(damage)
+        self.depth_m: Floats = np.array(depth)  # below the belt's upper face
+
+    def uniform(self, temperature_K: float) -> Floats:
+        import numpy as np
+
+        return np.full(self.size, temperature_K)
+
+    def steady(self, upper_K: float, lower_K: float) -> Floats:
+        """Node temperatures after a very long time between two held platens."""
+        import numpy as np
+
+        fall = np.concatenate(([0.0], np.cumsum(1 / self.conductance)))
+        return upper_K + (lower_K - upper_K) * fall / fall[-1]
+
+    def belt(self, nodes: Floats) -> Floats:
+        """Belt temperatures, K; nodes (size,) or (size, times)."""
+        return self.belt_rows @ nodes
+
+    def stored_J_m2(self, nodes: Floats, start_K: float) -> Floats:
+        """Heat in the lay-up above `start_K`, without the platens."""
+        return self.capacity @ (nodes[1:-1] - start_K)
+
+    def system(self, upper: Boundary, lower: Boundary) -> _System:
+        key = (_kind(upper), _kind(lower))
+        if key not in self._systems:
+            self._systems[key] = _System(self, *key)
+        return self._systems[key]
+
+    @cached_property
+    def decay_rates_1_s(self) -> Floats:
+        """Decay rates between two held platens, slowest first."""
+        return self.system(Follows(0.0), Follows(0.0)).rate
+
+
+def _cells(layer: Layer) -> int:
+    """Cells of a layer on the working grid; even, so that the halved grid has half of them."""
+    pairs = math.ceil(CELLS_PER_ROOT_SECOND / 2 * layer.thickness_m / layer.diffusivity_m2_s**0.5)
+    return max(FEWEST_BELT_CELLS if layer.is_belt else FEWEST_CELLS, 2 * pairs)
+
+
+def _kind(boundary: Boundary) -> tuple[float, float] | None:
+    return (boundary.capacity_J_m2K, boundary.loss_W_m2K) if isinstance(boundary, Driven) else None
+
+
+class _System:
+    """C dT/dt = -K T + sources for the free nodes, made symmetric and diagonal."""
+
+    def __init__(
+        self, body: Conduction, upper: tuple[float, float] | None, lower: tuple[float, float] | None
+    ) -> None:
+        import numpy as np
+        from scipy.linalg import eigh_tridiagonal
+
+        n, g = body.size, body.conductance
+        capacity = np.concatenate(([upper[0] if upper else 1.0], body.capacity, [lower[0] if lower else 1.0]))
+        outflow = np.concatenate(([upper[1] if upper else 0.0], g)) + np.concatenate(
+            (g, [lower[1] if lower else 0.0])
+        )
+        self.free = slice(0 if upper else 1, n if lower else n - 1)
+        root = np.sqrt(capacity[self.free])
+        links = g[(0 if upper else 1) : (n - 1 if lower else n - 2)]
+        rate, vectors = eigh_tridiagonal((outflow / capacity)[self.free], -links / (root[:-1] * root[1:]))
+        self.rate: Floats = np.maximum(rate, 0.0)
+        self.to_modes: Floats = (vectors * root[:, None]).T  # temperatures -> amplitudes
+        self.from_modes: Floats = vectors / root[:, None]
+        sources = np.zeros((n, 2))  # what one kelvin (held) or one W/m2 (driven) of each end does
+        sources[0 if upper else 1, 0] = 1.0 if upper else g[0]
+        sources[-1 if lower else -2, 1] = 1.0 if lower else g[-1]
+        self.source: Floats = self.from_modes.T @ sources[self.free]
+
+
+class Segment:
+    """The stack from one moment on, under boundaries that keep their law. Times count from that moment."""
+
+    def __init__(self, body: Conduction, nodes: Floats, upper: Boundary, lower: Boundary) -> None:
+        self.body, self.ends = body, (upper, lower)
+        self._system = body.system(upper, lower)
+        self._start = self._system.to_modes @ nodes[self._system.free]
+
+    def nodes(self, t_s: Floats) -> Floats:
+        """Node temperatures [K], shape (size, times)."""
+        import numpy as np
+
+        t = np.atleast_1d(np.asarray(t_s, dtype=float))
+        system = self._system
+        x = np.outer(system.rate, t)
+        gone = np.exp(-x)
+        settled = t * _rise(x)
+        modes = self._start[:, None] * gone
+        for column, end in enumerate(self.ends):
+            push = system.source[:, column][:, None]
+            if isinstance(end, Driven):
+                modes = modes + push * (end.power_W_m2 + end.loss_W_m2K * end.around_K) * settled
+            elif end.towards_K is None:
+                modes = modes + push * end.start_K * settled
+                if end.slope_K_s:
+                    modes = modes + push * end.slope_K_s * _ramped(x, t, settled, system.rate)
+            else:
+                modes = modes + push * end.towards_K * settled
+                slower = np.exp(-np.minimum(x, t / end.tau_s))
+                decay = slower * t * _rise(np.abs(x - t / end.tau_s))
+                modes = modes + push * (end.start_K - end.towards_K) * decay
+        out = np.empty((self.body.size, len(t)))
+        out[system.free] = system.from_modes @ modes
+        for row, end in zip((0, -1), self.ends, strict=True):
+            if isinstance(end, Follows):
+                out[row] = end.at(t)
+        return out
+
+
+def _rise(x: Floats) -> Floats:
+    """(1 - exp(-x)) / x, 1 at 0."""
+    import numpy as np
+
+    safe = np.where(x > 1e-12, x, 1.0)
+    return np.where(x > 1e-12, -np.expm1(-safe) / safe, 1.0)
+
+
+def _ramped(x: Floats, t: Floats, settled: Floats, rate: Floats) -> Floats:
+    """Integral of exp(-rate (t - s)) s over s from 0 to t."""
+    import numpy as np
+
+    safe = np.where(rate > 0, rate, 1.0)[:, None]
+    return np.where(x > 1e-5, (t - settled) / safe, t**2 / 2 * (1 - x / 3))
+
+
+@dataclass(frozen=True)
+class Run:
+    """Segments one after another; `starts_s[i]` is when segment i begins. The last one goes on for ever."""
+
+    body: Conduction
+    starts_s: tuple[float, ...] = ()
+    segments: tuple[Segment, ...] = ()
+
+    def then(self, start_s: float, nodes: Floats, upper: Boundary, lower: Boundary) -> Run:
+        """From `start_s` on under new boundaries, starting at `nodes`."""
+        return Run(
+            self.body, (*self.starts_s, start_s), (*self.segments, Segment(self.body, nodes, upper, lower))
+        )
+
+    def nodes(self, t_s: Floats | float) -> Floats:
+        """Node temperatures [K], shape (size, times); times before the first segment count as its start."""
+        import numpy as np
+
+        t = np.atleast_1d(np.asarray(t_s, dtype=float))
+        which = np.clip(np.searchsorted(self.starts_s, t, side="right") - 1, 0, None)
+        out = np.empty((self.body.size, len(t)))
+        for index in np.unique(which):
+            chosen = which == index
+            out[:, chosen] = self.segments[index].nodes(np.maximum(t[chosen] - self.starts_s[index], 0.0))
+        return out
+
+    def now(self, t_s: float) -> Floats:
+        """Node temperatures at one time, shape (size,)."""
+        return self.nodes(t_s)[:, 0]
+
+    def coldest_over_fusion_K(self, t_s: Floats | float) -> Floats:
+        """How far the coldest belt point lies above its own fusion temperature."""
+        return (self.body.belt(self.nodes(t_s)) - self.body.fusion_K[:, None]).min(axis=0)
+
+    def hottest_over_fusion_K(self, t_s: Floats | float) -> Floats:
+        """How far the furthest belt point lies above its own fusion temperature."""
+        return (self.body.belt(self.nodes(t_s)) - self.body.fusion_K[:, None]).max(axis=0)
+
+    def coldest_K(self, t_s: Floats | float) -> Floats:
+        return self.body.belt(self.nodes(t_s)).min(axis=0)
+
+    def hottest_K(self, t_s: Floats | float) -> Floats:
+        return self.body.belt(self.nodes(t_s)).max(axis=0)
+
+    def over_damage_K(self, t_s: Floats | float) -> Floats:
+        """How far the worst belt point lies above its own damage temperature."""
+        return (self.body.belt(self.nodes(t_s)) - self.body.damage_K[:, None]).max(axis=0)
+
+
+def first_time(
+    value: Callable[[Floats], Floats], start_s: float, stop_s: float, samples: int = 96
+) -> float | None:
+    """The first time in [start, stop] at which `value` is no longer negative; None if it stays so.
+
+    Sampled, then the interval found is divided four times over: good to about 1e-6 of its length.
+    """
+    import numpy as np
+
+    for _ in range(4):
+        times = np.linspace(start_s, stop_s, samples)
+        reached = value(times) >= 0
+        if not reached.any():
+            return None
+        at = int(np.argmax(reached))
+        if at == 0:
+            return float(times[0])
+        start_s, stop_s, samples = float(times[at - 1]), float(times[at]), 24
+    return stop_s
+
+
+def first_time_ever(
+    value: Callable[[Floats], Floats], start_s: float, longest_s: float = 6 * 3600.0
+) -> float | None:
+    """As `first_time`, looking further and further ahead: early events are found finely, late ones too."""
+    begin, length = start_s, 60.0
+    while begin - start_s < longest_s:
+        found = first_time(value, begin, begin + length, samples=48)
+        if found is not None:
+            return found
+        begin, length = begin + length, length * 2
+    return None

@@ -1,0 +1,93 @@
+"""Curves for the screen and for judging readings: the predicted cycle, and the band a good press stays in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assistant.bench.job import Job
+from assistant.recipe.case import Case
+from assistant.recipe.conduction import Conduction, Run
+from assistant.recipe.outcome import Expected, Point, Trace
+from assistant.recipe.platen import PressModel, cool_down, warm_up
+from assistant.recipe.setting import overshoot_K
+
+if TYPE_CHECKING:
+    from assistant.recipe.conduction import Floats
+
+SPREAD = 0.3  # of power, losses and cooling of a press that is still in order; engineering judgement
+SENSOR_DEVIATIONS = 2.0
+POINTS = 200
+
+
+def curve_of(run: Run, moments_s: tuple[float, ...], end_s: float) -> tuple[Point, ...]:
+    """About 200 points from heat on to `end_s`, the named moments among them."""
+    import numpy as np
+
+    times = np.unique(np.concatenate((np.linspace(0.0, end_s, POINTS), moments_s)))
+    nodes = run.nodes(times)
+    belt = run.body.belt(nodes)
+    columns = (times, nodes[0], nodes[-1], belt.min(axis=0), belt.max(axis=0))
+    return tuple(Point(*(float(value) for value in row)) for row in zip(*columns, strict=True))
+
+
+def heat_delivered_J_m2(press: PressModel, run: Run, start_K: float, stop_s: float) -> float:
+    """Heat that both heaters give up to `stop_s`: what is stored and what is lost meanwhile."""
+    import numpy as np
+
+    times = np.linspace(0.0, stop_s, 801)
+    nodes = run.nodes(times)
+    stored = float(run.body.stored_J_m2(nodes[:, -1], start_K))
+    lost = 0.0
+    for row, platen in ((0, press.upper), (-1, press.lower)):
+        stored += platen.capacity_J_m2K * float(nodes[row, -1] - start_K)
+        lost += platen.loss_W_m2K * float(np.trapezoid(nodes[row] - platen.around_K, times))
+    return stored + lost
+
+
+def expected_of(job: Job, case: Case) -> Expected:
+    """What the displays should show. The band: press parameters 30 % off either way, sensor error, sensor lag."""
+    import numpy as np
+
+    body, press, settings = case.body, case.press, case.settings
+    slow, fast = (
+        press.scaled(power=1 - SPREAD, loss=1 + SPREAD),
+        press.scaled(power=1 + SPREAD, loss=1 - SPREAD),
+    )
+    set_s = case.set_s or 0.0
+    heating_s = np.linspace(0.0, 2.0 * set_s, POINTS)
+    heating = [warm_up(body, model, settings, case.start_K).run for model in (press, slow, fast)]
+    held = body.steady(settings.upper_K, settings.lower_K)
+    cooling = [_cooling(body, press.scaled(cooling=factor), held) for factor in (1.0, 1 - SPREAD, 1 + SPREAD)]
+    cooling_s = np.concatenate(([0.0], np.geomspace(2.0, 4 * (case.cooling_s or 3600.0), POINTS)))
+    traces: list[tuple[Trace, Trace]] = []
+    for row, platen, model, set_K in (
+        (0, job.press.upper, press.upper, settings.upper_K),
+        (-1, job.press.lower, press.lower, settings.lower_K),
+    ):
+        lag_s, error_K = platen.sensor_lag_s, SENSOR_DEVIATIONS * platen.sensor_error_K
+        over_K = overshoot_K(model, lag_s, set_K, body.stack.heat_per_K_J_m2K)
+
+        def band(runs: list[Run], times: Floats, low: int, high: int, above_K: float) -> Trace:
+            mean, least, most = (
+                runs[i].nodes(np.maximum(times + shift, 0.0))[row]
+                for i, shift in (  # noqa: B023
+                    (0, 0.0),
+                    (low, -lag_s if low == 1 else lag_s),
+                    (high, lag_s if high == 2 else -lag_s),
+                )
+            )  # noqa: B023
+            return Trace(_floats(mean), _floats(least - error_K), _floats(most + error_K + above_K))  # noqa: B023
+
+        traces.append((band(heating, heating_s, 1, 2, over_K), band(cooling, cooling_s, 2, 1, over_K)))
+    (upper_heating, upper_cooling), (lower_heating, lower_cooling) = traces
+    return Expected(
+        _floats(heating_s), upper_heating, lower_heating, _floats(cooling_s), upper_cooling, lower_cooling
+    )
+
+
+def _cooling(body: Conduction, press: PressModel, nodes: Floats) -> Run:
+    return Run(body).then(0.0, nodes, press.upper.cooling(), press.lower.cooling())
+
+
+def _floats(values: Floats) -> tuple[float, ...]:
+    return tuple(float(value) for value in values)

@@ -1,0 +1,243 @@
+"""The press as part of the problem: platens with mass, power and loss, a controller that holds a set
+temperature, and cooling. One cycle: heat (with or without a preheat), hold, cool under pressure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from assistant.bench.job import Job
+from assistant.bench.press import Platen
+from assistant.recipe.conduction import Conduction, Driven, Follows, Run, first_time_ever
+from assistant.recipe.stack import ZERO_C_K
+
+if TYPE_CHECKING:
+    from assistant.recipe.conduction import Boundary, Floats
+
+LONGEST_RAMP_S = 3 * 3600.0
+
+
+@dataclass(frozen=True)
+class PlatenModel:
+    """One platen, per square metre: what is heated with it, its power, its losses, its cooling."""
+
+    capacity_J_m2K: float
+    power_W_m2: float
+    loss_W_m2K: float
+    around_K: float
+    cooling_W_m2K: float
+    coolant_K: float
+
+    def heating(self) -> Driven:
+        return Driven(self.capacity_J_m2K, self.power_W_m2, self.loss_W_m2K, self.around_K)
+
+    def cooling(self) -> Driven:
+        return Driven(self.capacity_J_m2K, 0.0, self.cooling_W_m2K, self.coolant_K)
+
+    def scaled(self, *, power: float = 1.0, loss: float = 1.0, cooling: float = 1.0) -> PlatenModel:
+        return replace(
+            self,
+            power_W_m2=self.power_W_m2 * power,
+            loss_W_m2K=self.loss_W_m2K * loss,
+            cooling_W_m2K=self.cooling_W_m2K * cooling,
+        )
+
+
+@dataclass(frozen=True)
+class PressModel:
+    upper: PlatenModel
+    lower: PlatenModel
+
+    def scaled(self, *, power: float = 1.0, loss: float = 1.0, cooling: float = 1.0) -> PressModel:
+        return PressModel(
+            self.upper.scaled(power=power, loss=loss, cooling=cooling),
+            self.lower.scaled(power=power, loss=loss, cooling=cooling),
+        )
+
+    @property
+    def coolant_K(self) -> float:
+        return max(self.upper.coolant_K, self.lower.coolant_K)
+
+
+def press_model(job: Job) -> PressModel:
+    """The job's press in the job's shop. Heaters are resistances: power goes with the square of the
+    voltage. Fans and bare platens cool towards the shop, air and water towards the coolant's own temperature."""
+    press, around_K = job.press, job.shop_degC + ZERO_C_K
+    share = (job.supply.voltage_V / press.voltage_V) ** 2
+    by_shop = press.cooling.kind in ("none", "fan")
+    coolant_K = around_K if by_shop else press.cooling.coolant_degC + ZERO_C_K
+
+    def one(platen: Platen) -> PlatenModel:
+        return PlatenModel(
+            platen.heat_capacity_J_m2K,
+            platen.power_W_m2 * share,
+            platen.loss_W_m2K,
+            around_K,
+            press.cooling.coefficient_W_m2K,
+            coolant_K,
+        )
+
+    return PressModel(one(press.upper), one(press.lower))
+
+
+@dataclass(frozen=True)
+class Heated:
+    """A run up to and into the hold. None: that platen never gets there."""
+
+    run: Run
+    upper_s: float | None
+    lower_s: float | None
+
+    @property
+    def both_s(self) -> float | None:
+        return None if self.upper_s is None or self.lower_s is None else max(self.upper_s, self.lower_s)
+
+
+def heat_up(
+    press: PressModel, run: Run, nodes: Floats, start_s: float, upper_K: float, lower_K: float
+) -> Heated:
+    """Full power until each platen is at its set temperature, then held there.
+
+    The heat to hold is whatever it takes; a held platen that would have to be cooled is not looked at.
+    """
+    at: list[float | None] = [
+        start_s if nodes[0] >= upper_K - 1e-9 else None,
+        start_s if nodes[-1] >= lower_K - 1e-9 else None,
+    ]
+    now = start_s
+    while True:
+        upper: Boundary = press.upper.heating() if at[0] is None else Follows(upper_K)
+        lower: Boundary = press.lower.heating() if at[1] is None else Follows(lower_K)
+        run = run.then(now, nodes, upper, lower)
+        if at[0] is not None and at[1] is not None:
+            break
+        arrival = _next_arrival(
+            run, now, upper_K if at[0] is None else None, lower_K if at[1] is None else None
+        )
+        if arrival is None:
+            break
+        now, which = arrival
+        at[which] = now
+        nodes = run.now(now)
+        nodes[(0, -1)[which]] = (upper_K, lower_K)[which]
+    return Heated(run, at[0], at[1])
+
+
+def _next_arrival(
+    run: Run, now_s: float, upper_K: float | None, lower_K: float | None
+) -> tuple[float, int] | None:
+    """When, and which of the platens that are still on their way arrives first: 0 upper, 1 lower."""
+    segment = run.segments[-1]
+    wanted = [(row, goal) for row, goal in ((0, upper_K), (-1, lower_K)) if goal is not None]
+
+    def nearest(t_s: Floats) -> Floats:
+        nodes = segment.nodes(t_s)
+        gaps = [nodes[row] - goal for row, goal in wanted]
+        return gaps[0] if len(gaps) == 1 else gaps[0].clip(min=gaps[1])
+
+    after_s = first_time_ever(nearest, 0.0, LONGEST_RAMP_S)
+    if after_s is None:
+        return None
+    nodes = run.now(now_s + after_s)
+    row, _ = max(wanted, key=lambda pair: nodes[pair[0]] - pair[1])
+    return now_s + after_s, 0 if row == 0 else 1
+
+
+def cool_down(press: PressModel, run: Run, start_s: float) -> Run:
+    """Heaters off, cooling on, from `start_s`."""
+    return run.then(start_s, run.now(start_s), press.upper.cooling(), press.lower.cooling())
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What is set on the press. preheat_K None: no preheat."""
+
+    upper_K: float
+    lower_K: float
+    dwell_s: float
+    release_K: float
+    preheat_K: float | None = None
+    preheat_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class Cycle:
+    """One cycle from heat on. fused_s: the coldest belt point first at fusion; cold_s: the hottest belt
+    point and both platens at release temperature. None: that never happens."""
+
+    run: Run
+    upper_s: float
+    lower_s: float
+    fused_s: float | None
+    cool_on_s: float
+    cold_s: float | None
+
+    @property
+    def set_s(self) -> float:
+        """When the later platen is at its set temperature: the dwell counts from here."""
+        return max(self.upper_s, self.lower_s)
+
+
+def warm_up(body: Conduction, press: PressModel, settings: Settings, start_K: float) -> Heated:
+    """From a cold press, through the preheat if there is one, into the hold."""
+    run, nodes, now = Run(body), body.uniform(start_K), 0.0
+    if settings.preheat_K is not None:
+        first = heat_up(press, run, nodes, now, settings.preheat_K, settings.preheat_K)
+        if first.both_s is None:
+            return first
+        now, run = first.both_s + settings.preheat_s, first.run
+        nodes = run.now(now)
+    return heat_up(press, run, nodes, now, settings.upper_K, settings.lower_K)
+
+
+def cycle(body: Conduction, press: PressModel, settings: Settings, start_K: float) -> Cycle | None:
+    """The whole cycle; None when a platen never reaches its set temperature."""
+    heated = warm_up(body, press, settings, start_K)
+    if heated.upper_s is None or heated.lower_s is None:
+        return None
+    set_s = max(heated.upper_s, heated.lower_s)
+    fused_s = fusion_time(heated.run, 0.0, settings.upper_K, settings.lower_K)
+    cool_on_s = set_s + settings.dwell_s
+    run = cool_down(press, heated.run, cool_on_s)
+    return Cycle(
+        run, heated.upper_s, heated.lower_s, fused_s, cool_on_s, cold_time(run, cool_on_s, settings.release_K)
+    )
+
+
+def fusion_time(run: Run, start_s: float, upper_K: float, lower_K: float) -> float | None:
+    """When the coldest belt point reaches fusion while the platens end held; None if it never does."""
+    body = run.body
+    if (body.belt(body.steady(upper_K, lower_K)) - body.fusion_K).min() <= 0:
+        return None
+    return first_time_ever(run.coldest_over_fusion_K, start_s)
+
+
+def hot_fusion_time(body: Conduction, start_K: float, upper_K: float, lower_K: float) -> float | None:
+    """As `fusion_time`, when the cold lay-up is put between platens that are at temperature."""
+    run = Run(body).then(0.0, body.uniform(start_K), Follows(upper_K), Follows(lower_K))
+    return fusion_time(run, 0.0, upper_K, lower_K)
+
+
+def cold_time(run: Run, cool_on_s: float, release_K: float) -> float | None:
+    """When the hottest belt point and both platens have come down to `release_K`, cooling from `cool_on_s`."""
+
+    def below(t_s: Floats) -> Floats:
+        nodes = run.nodes(t_s)
+        return release_K - nodes[[0, -1]].max(axis=0).clip(min=run.body.belt(nodes).max(axis=0))
+
+    return first_time_ever(below, cool_on_s)
+
+
+def above_fusion_s(run: Run, start_s: float, stop_s: float) -> float:
+    """How long, between two times, the coldest belt point lies above fusion."""
+    import numpy as np
+
+    times = np.linspace(start_s, stop_s, 801)
+    over = run.coldest_over_fusion_K(times)
+    # A straight line between samples: the share of each interval that lies above zero.
+    a, b = over[:-1], over[1:]
+    high, low = np.maximum(a, b), np.minimum(a, b)
+    span = np.where(high > low, high - low, 1.0)
+    share = np.clip(high / span, 0.0, 1.0) * (high > 0)
+    share = np.where(low >= 0, 1.0, share)
+    return float(share.sum() * (stop_s - start_s) / 800)
