@@ -27,6 +27,7 @@ from assistant.record.stamp import Stamp
 FORMAT = 1
 FIRST_PREV = "0" * 64
 LONGEST_LINE = 1_000_000  # bytes; the longest of ours, the recipe with its curve, is about a twentieth
+LARGEST_LOG = 200_000_000  # bytes; three days of talk are about a tenth of it
 _KEYS = frozenset({"v", "n", "t", "wall", "mono", "boot", "left", "prev", "event"})
 _NUMBER = (int, float)
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.record.chain import FIRST_PREV, BadLog
-from assistant.record.log import stream_log
+from assistant.record.read import stream_log
 
 _COLUMNS = "session, path, size, changed_ns, opened, technician, belt, press, outcome, count, head, code, simulated, trouble"
 

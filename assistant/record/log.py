@@ -9,28 +9,25 @@ from __future__ import annotations
 
 import fcntl
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Any, Self
+from typing import Any, Self
 
 from assistant.record.chain import (
     FIRST_PREV,
-    LONGEST_LINE,
+    LARGEST_LOG,
     BadLog,
     EntryRefused,
     Line,
     RecordError,
-    decode,
     digest,
     encode,
-    fault_between,
     fields,
 )
 from assistant.record.plain import plain
+from assistant.record.read import cannot, check_is_log_file, lines_with_lengths
 from assistant.record.stamp import Stamp
-
-LARGEST_LOG = 200_000_000  # bytes; three days of talk are about a tenth of it
 
 
 class RecordFailed(RecordError):  # noqa: N818 - says what happened
@@ -102,7 +99,7 @@ class LogWriter:
                 f"There is already a file {plain(path)}; a log is never written over. Give another name."
             ) from error
         except (OSError, ValueError) as error:
-            raise RecordFailed(_cannot("make", path, error)) from error
+            raise RecordFailed(cannot("make", path, error)) from error
         writer = cls(path, file)
         try:
             writer._take_lock()
@@ -110,7 +107,7 @@ class LogWriter:
             sync_folder(path.parent)
         except OSError as error:
             writer._abandon()
-            raise RecordFailed(_cannot("make", path, error)) from error
+            raise RecordFailed(cannot("make", path, error)) from error
         except RecordError:
             writer._abandon()
             raise
@@ -128,7 +125,7 @@ class LogWriter:
         try:
             file = file_type(path, new=False)
         except (OSError, ValueError) as error:
-            raise RecordFailed(_cannot("write to", path, error)) from error
+            raise RecordFailed(cannot("write to", path, error)) from error
         writer = cls(path, file)
         try:
             writer._take_lock()
@@ -136,7 +133,7 @@ class LogWriter:
         except (RecordError, OSError) as error:
             writer.close()
             if isinstance(error, OSError):
-                raise RecordFailed(_cannot("mend", path, error)) from error
+                raise RecordFailed(cannot("mend", path, error)) from error
             raise
         return writer
 
@@ -233,7 +230,7 @@ class LogWriter:
         size = self.path.stat().st_size
         with self.path.open("rb") as file:
             at = 0
-            for line, length in _lines(file, stop_at_torn=True):
+            for line, length in lines_with_lengths(file, stop_at_torn=True):
                 lines.append(line)
                 at += length
                 if line.left == 0:
@@ -261,99 +258,3 @@ def sync_folder(folder: Path) -> None:
         os.fsync(fd)
     finally:
         os.close(fd)
-
-
-def check_is_log_file(path: Path) -> None:
-    """Raises: BadLog with line 0 for what cannot be a log at all: missing, a folder, a device, empty, too large."""
-    try:
-        if path.is_dir():
-            raise BadLog(0, f"{plain(path)} is a folder; give the log file in it.")
-        if not path.exists():
-            raise BadLog(0, f"There is no file {plain(path)}; check the name.")
-        if not path.is_file():
-            raise BadLog(0, f"{plain(path)} is not an ordinary file; give a session's log.")
-        size = path.stat().st_size
-    except (OSError, ValueError) as error:
-        raise BadLog(0, _cannot("read", path, error)) from error
-    if size == 0:
-        raise BadLog(0, f"{plain(path)} is empty; a log begins with its opening line.")
-    if size > LARGEST_LOG:
-        raise BadLog(
-            0,
-            f"{plain(path)} is {size // 1_000_000} MB; a log is never over {LARGEST_LOG // 1_000_000} MB. Give another.",
-        )
-
-
-def stream_log(path: Path) -> Iterator[Line]:
-    """The lines of a log, one in memory at a time, each checked against the one before.
-
-    Raises: BadLog at the first bad line, when it is reached.
-    """
-    check_is_log_file(path)
-    try:
-        with path.open("rb") as file:
-            for line, _ in _lines(file, stop_at_torn=False):
-                yield line
-    except OSError as error:
-        raise BadLog(0, _cannot("read", path, error)) from error
-
-
-def read_log(path: Path) -> list[Line]:
-    """All lines of a log in order. Raises: BadLog naming the first bad line, from 1."""
-    return list(stream_log(path))
-
-
-def _lines(file: IO[bytes], *, stop_at_torn: bool) -> Iterator[tuple[Line, int]]:
-    """Lines with their length in bytes. A last line without newline: BadLog, or the end if `stop_at_torn`."""
-    before: Line | None = None
-    for line_no, raw in enumerate(_raw_lines(file), start=1):
-        if not raw.endswith(b"\n"):
-            if stop_at_torn and len(raw) <= LONGEST_LINE:
-                return
-            raise BadLog(
-                line_no,
-                f"Line {line_no} is not whole: it is cut off before its end, was being written, or is too long.",
-            )
-        line = decode(raw[:-1], line_no)
-        fault = fault_between(before, line)
-        if fault:
-            raise BadLog(line_no, f"Line {line_no} {fault}.")
-        if line.prev != (FIRST_PREV if before is None else before.digest):
-            raise _broken_link(line_no, line, file)
-        yield line, len(raw)
-        before = line
-    if before is not None and before.left and not stop_at_torn:
-        raise BadLog(
-            before.n + 2,
-            f"Line {before.n + 2} is missing: it was to be written together with line {before.n + 1}.",
-        )
-
-
-def _raw_lines(file: IO[bytes]) -> Iterator[bytes]:
-    """With newline; what is longer than a line may be comes without one."""
-    while raw := file.readline(LONGEST_LINE + 1):
-        yield raw
-
-
-def _broken_link(line_no: int, line: Line, file: IO[bytes]) -> BadLog:
-    """Which side of a broken link was changed: the line after tells whether `line` is as it was written."""
-    if line_no == 1:
-        return BadLog(1, "Line 1 points back to a line before it, and there is none.")
-    following = next(_raw_lines(file), b"")
-    try:
-        untouched = decode(following.removesuffix(b"\n"), line_no + 1).prev == line.digest
-    except BadLog:
-        untouched = line.event.get("head") == line.prev and line.kind == "sealed"
-    if untouched:
-        return BadLog(
-            line_no - 1,
-            f"Line {line_no - 1} is not as it was written: line {line_no} carries a different digest for it.",
-        )
-    return BadLog(
-        line_no, f"Line {line_no} does not continue the line before it: its link is to another line."
-    )
-
-
-def _cannot(act: str, path: Path, error: Exception) -> str:
-    reason = getattr(error, "strerror", None) or str(error)
-    return f"Cannot {act} {plain(path)}: {reason}. Check the name, the rights on the folder and the disk."

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant.record.chain import BadLog, Line
-from assistant.record.log import stream_log
+from assistant.record.read import stream_log
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.record.chain import LONGEST_LINE, BadLog, EntryRefused, decode, encode, fields
-from assistant.record.log import read_log
+from assistant.record.read import read_log
 from assistant.record.stamp import Stamp
 
 STAMP = Stamp(1.5, "2026-11-25T14:00:01.500+01:00", 5001.5, "0badcafe")

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant.record.chain import BadLog, EntryRefused, RecordError
-from assistant.record.log import LARGEST_LOG, LogWriter, RecordFailed, read_log
+from assistant.record.chain import LARGEST_LOG, BadLog, EntryRefused, RecordError
+from assistant.record.log import LogWriter, RecordFailed
+from assistant.record.read import read_log
 from assistant.record.stamp import Stamp
 
 NOTE = {"kind": "noted", "text": "x"}

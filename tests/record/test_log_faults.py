@@ -14,7 +14,8 @@ from typing import Any
 
 import pytest
 
-from assistant.record.log import LogFile, LogWriter, RecordBusy, RecordFailed, read_log
+from assistant.record.log import LogFile, LogWriter, RecordBusy, RecordFailed
+from assistant.record.read import read_log
 from assistant.record.stamp import Stamp
 
 ROOT = Path(__file__).parents[2]
