@@ -44,9 +44,18 @@ _BARE = {
     "shouldnt": "should not", "thats": "that is", "theres": "there is", "wasnt": "was not", "weve": "we have",
     "whats": "what is", "wheres": "where is", "wont": "will not", "wouldnt": "would not",
 }  # fmt: skip
-_WITH_APOSTROPHE = {"won't": "will not", "can't": "can not", "shan't": "shall not", "ain't": "is not", "let's": "let us"}
+_WITH_APOSTROPHE = {
+    "won't": "will not",
+    "can't": "can not",
+    "shan't": "shall not",
+    "ain't": "is not",
+    "let's": "let us",
+}
 _ENDINGS = {"n't": " not", "'re": " are", "'ve": " have", "'ll": " will", "'m": " am", "'d": " would"}
-_TAKES_IS = frozenset("it that what where there here how who he she when everything nobody someone".split())
+_TAKES_IS = frozenset((
+    "it", "that", "what", "where", "there", "here", "how", "who", "he", "she", "when", "everything",
+    "nobody", "someone",
+))  # fmt: skip
 
 _APOSTROPHE_WORD = re.compile(r"[^\W\d_]+'[^\W\d_]+")
 _OKAY = re.compile(r"\bo\. ?k\b\.?")

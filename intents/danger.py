@@ -11,11 +11,12 @@ import re
 
 from intents.canonical import canonical
 
-WORDS = frozenset(
-    "fire fires flames smoke smoking smoky burn burns burnt burned burning scalded shock shocked electrocuted "
-    "electrocution trapped crushed hurt hurts injured injury bleeding blood emergency mayday ambulance explosion "
-    "exploded unconscious".split()
-)
+WORDS = frozenset((
+    "fire", "fires", "flames", "smoke", "smoking", "smoky", "burn", "burns", "burnt", "burned", "burning",
+    "scalded", "shock", "shocked", "electrocuted", "electrocution", "trapped", "crushed", "hurt", "hurts",
+    "injured", "injury", "bleeding", "blood", "emergency", "mayday", "ambulance", "explosion", "exploded",
+    "unconscious",
+))  # fmt: skip
 PHRASES = (
     "stop stop", "help help", "first aid", "cut myself", "i am cut", "cut my hand", "cut my finger", "cut my arm",
     "caught my hand", "caught my finger", "my hand is caught", "my fingers are caught", "my hand is stuck",

@@ -77,7 +77,8 @@ class Sayable:
     """All that can be said now; derived from the state, changes with every step.
 
     `asked_s`: when the current question was put, session seconds; within `open_for_s` of it no
-    callsign is needed. `callsign` None: everything is for us.
+    callsign is needed. `callsign` None: everything is for us. `asked_back`: the options of the
+    last `AskBack`, while its question is open: 'fifty', 'fahrenheit', 'the second' then choose one.
     """
 
     commands: frozenset[str]
@@ -88,22 +89,24 @@ class Sayable:
     callsign: str | None = None
     asked_s: float = 0.0
     open_for_s: float = 30.0
+    asked_back: tuple[Meaning, ...] = ()
 
 
 @dataclass(frozen=True)
 class Meaning:
     """What an utterance means.
 
-    intent: a command's id from the phrasebook, or one of 'sentence' (a gate's sentence, exact),
-    'value' (answer to `Expected`), 'change' (slot and value), 'reading' (slot and value),
-    'ask_value' (slot), 'what_if' (slot, value), 'danger'.
+    intent: a command's id from the phrasebook, or one of 'sentence' (the open gate's sentence,
+    exact), 'other_sentence' (another gate's, in `value`; closes nothing), 'value' (answer to
+    `Expected`), 'change' (slot and value), 'reading' (slot and value), 'ask_value' (slot),
+    'what_if' (slot, value), 'danger' (the word in `value`).
     value: SI float, a choice's key, or words.
     """
 
     intent: str
     slot: str | None = None
     value: float | str | None = None
-    said: str = ""  # the words that carried the value, as said
+    said: str = ""  # the words that carried the value, as said; in an option: the words that name it
 
 
 @dataclass(frozen=True)

@@ -16,14 +16,14 @@ from intents.canonical import canonical
 
 Way = Literal["written", "cardinal", "digits", "pairs", "decimal", "fraction", "clock", "groups", "no point"]
 
-_ONES = {w: n for n, w in enumerate("zero one two three four five six seven eight nine".split())}
-_TEENS = {
-    w: n + 10
-    for n, w in enumerate(
-        "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-    )
-}
-_TENS = {w: 10 * (n + 2) for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split())}
+_ONE_TO_NINE = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_FROM_TEN = (
+    "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+)  # fmt: skip
+_BY_TEN = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+_ONES = {word: n for n, word in enumerate(("zero", *_ONE_TO_NINE))}
+_TEENS = {word: n for n, word in enumerate(_FROM_TEN, 10)}
+_TENS = {word: 10 * n for n, word in enumerate(_BY_TEN, 2)}
 _TENS["fourty"] = 40
 _ZEROS = frozenset(("zero", "oh", "o", "nought", "naught", "nil"))
 _POINTS = frozenset(("point", "dot"))
@@ -128,7 +128,9 @@ def _decimal(words: list[str]) -> Iterator[Reading]:
     if not left or (len(left) == 1 and left[0] in _ZEROS):
         wholes = [0.0]
     else:
-        wholes = [r.value for r in _all_readings(left) if r.sure and r.way != "clock" and r.value.is_integer()]
+        wholes = [
+            r.value for r in _all_readings(left) if r.sure and r.way != "clock" and r.value.is_integer()
+        ]
     for whole in wholes:
         yield Reading(float(f"{int(whole)}.{decimals}"), "decimal")
 

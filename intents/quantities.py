@@ -52,8 +52,11 @@ class _Candidate:
     sure: bool
 
 
-_LEAD_IN = frozenset("um uh er erm ah well so it is now the at reads says shows reading that to be enter set i read measured get".split())
-_TRAILING = frozenset("please now exactly sharp thanks gauge".split())
+_LEAD_IN = frozenset((
+    "um", "uh", "er", "erm", "ah", "well", "so", "it", "is", "now", "the", "at", "reads", "says", "shows",
+    "reading", "that", "to", "be", "enter", "set", "i", "read", "measured", "get",
+))  # fmt: skip
+_TRAILING = frozenset(("please", "now", "exactly", "sharp", "thanks", "gauge"))
 _ARTICLES = (["of", "an"], ["of", "a"], ["of"], ["an"], ["a"])
 _LONGEST_UNIT = max(len(saying.split()) for table in SAID.values() for saying in table)
 # 'four thirty' is 4:30: nobody counts more than five minutes in seconds that way.
@@ -188,24 +191,28 @@ def _bare(number: list[str], kind: QuantityKind) -> Iterator[_Candidate]:
 
 def _in_other_units(number: list[str], kind: QuantityKind) -> Iterator[_Candidate]:
     found = readings(" ".join(number))
-    if any(r.way == "clock" for r in found):
-        return  # 'four thirty' is a time, whatever was asked for
+    has_clock = any(r.way == "clock" for r in found)
     for unit in ASKED.get(kind, ()):
         for reading in found:
-            if reading.sure:
+            # 'four thirty' is a time, whatever was asked for.
+            if reading.sure and reading.way != "clock" and not (has_clock and reading.way == "pairs"):
                 yield _candidate(reading, unit, kind, sure=False)
 
 
 def _bare_duration(number: list[str]) -> Iterator[_Candidate]:
     found = list(readings(" ".join(number)))
     if len(number) == 1 and (clock := re.fullmatch(r"(\d{1,2})([0-5]\d)", number[0])) and number[0][0] != "0":
-        found.append(Reading(int(clock[1]) + int(clock[2]) / 60, "clock"))  # 'four thirty', written 430 by some
+        found.append(
+            Reading(int(clock[1]) + int(clock[2]) / 60, "clock")
+        )  # 'four thirty', written 430 by some
     has_clock = any(r.way == "clock" for r in found)
     for reading in found:
         if reading.way == "clock":
             yield _candidate(reading, MINUTE, "duration")
             continue
-        as_clock = not reading.value.is_integer() or (reading.way == "pairs" and reading.value > _SECONDS_BY_PAIRS)
+        as_clock = not reading.value.is_integer() or (
+            reading.way == "pairs" and reading.value > _SECONDS_BY_PAIRS
+        )
         if not (has_clock and as_clock):
             yield _candidate(reading, SECOND, "duration")
         if reading.way not in ("pairs", "no point"):
@@ -242,7 +249,9 @@ def _rest(
                 continue
             for smaller in SAID[kind][saying]:
                 if smaller.scale < unit.scale:
-                    yield from _rest(total + reading.value * smaller.scale, reading, smaller, segments[1:], kind)
+                    yield from _rest(
+                        total + reading.value * smaller.scale, reading, smaller, segments[1:], kind
+                    )
         elif joined and reading.way == "fraction":
             value = total + reading.value * unit.scale
             yield _Candidate(value, speak_quantity(value, kind), sure=True)
@@ -263,7 +272,9 @@ def _refusal(candidate: _Candidate, kind: QuantityKind, low: float, high: float)
     if kind == "count" and not candidate.value_si.is_integer():
         return f"{candidate.words} is not a whole number: count again."
     too_high = candidate.value_si > high
-    limit = speak_quantity(high if too_high else low, kind) if math.isfinite(high if too_high else low) else ""
+    limit = (
+        speak_quantity(high if too_high else low, kind) if math.isfinite(high if too_high else low) else ""
+    )
     if kind == "temperature" and not too_high and low <= 0:
         limit = "absolute zero"
     return f"{candidate.words} is too {'high' if too_high else 'low'}: {limit} is the {'most' if too_high else 'least'}."

@@ -1,0 +1,162 @@
+"""The answer that is waited for: a value, a choice, free words, or one of the options just asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import get_args
+
+from intents.as_typed import as_typed
+from intents.canonical import canonical
+from intents.meaning import AskBack, Choice, Expected, Meaning, QuantityKind, Sayable
+from intents.phrasebook import Phrasebook
+from intents.quantities import Ambiguous, OutOfRange, Parsed, parse_quantity, without_lead_in
+from intents.sounds import sound_alike
+from intents.topics import find
+from intents.units import SAID
+
+_ORDINALS = {"first": 0, "second": 1, "third": 2}
+_CHOICE_LEAD_IN = frozenset((
+    "it", "is", "the", "a", "an", "i", "we", "use", "take", "will", "have", "a", "my", "our", "with", "that",
+))  # fmt: skip
+_NAME_LEAD_INS = (
+    "my name is", "the name is", "i am called", "i am", "this is", "it is", "call it", "name it", "call me",
+    "keep it as", "save it as", "keep it under the name", "keep it under", "under the name",
+)  # fmt: skip
+_NAME_WORDS = 6
+_KIND_WORDS: dict[QuantityKind, str] = {
+    "temperature": "a temperature in degrees", "temperature_difference": "degrees of difference",
+    "duration": "a time in minutes and seconds", "pressure": "a pressure in bar", "length": "a length in millimetres",
+    "ratio": "a value in percent", "voltage": "a voltage in volts", "current": "a current in amps",
+    "mass": "a mass in kilos", "section": "a section in square millimetres", "count": "a whole number",
+    "tension": "a tension in newtons per millimetre",
+}  # fmt: skip
+
+
+def quantity_answer(
+    words: str,
+    kind: QuantityKind,
+    low: float,
+    high: float,
+    meant: Callable[[float], Meaning],
+    *,
+    by_voice: bool,
+) -> Meaning | AskBack | None:
+    """The words as a value in range; a question where they are doubtful or out of range; None if no value."""
+    found = parse_quantity(words, kind, low, high)
+    if isinstance(found, Parsed):
+        double = sound_alike(words, found.value_si, kind, low, high) if by_voice else None
+        if double is None:
+            return replace(meant(found.value_si), said=words)
+        found = double
+    match found:
+        case Ambiguous(options, question):
+            return AskBack(question, tuple(replace(meant(o.value_si), said=o.words) for o in options))
+        case OutOfRange(_, sentence):
+            return AskBack(sentence)
+    return None
+
+
+def choice_answer(
+    words: str, choices: tuple[Choice, ...], meant: Callable[[str], Meaning]
+) -> Meaning | AskBack | None:
+    """The choice whose saying the words are; a question where they are part of one or more sayings."""
+    said = words.split()
+    while True:
+        spoken = " ".join(said)
+        exact = [c for c in choices if spoken in c.sayings]
+        if len(exact) == 1:
+            return replace(meant(exact[0].key), said=words)
+        if exact or not said or said[0] not in _CHOICE_LEAD_IN:
+            break
+        said = said[1:]
+    partly = exact or [c for c in choices if spoken and any(f" {spoken} " in f" {s} " for s in c.sayings)]
+    if not partly or len(spoken) < 3:
+        return None
+    options = tuple(replace(meant(c.key), said=c.sayings[0]) for c in partly)
+    return AskBack(f"Do you mean {' or '.join(o.said for o in options)}?", options)
+
+
+def expected_answer(
+    words: str, sayable: Sayable, book: Phrasebook, *, by_voice: bool
+) -> Meaning | AskBack | None:
+    """The value or choice waited for, also put right: 'no, one point nine two', 'not 185, 190'."""
+    expected = sayable.expected
+    if expected is None or expected.kind not in ("quantity", "choice"):
+        return None
+    answer = _value(words, expected, by_voice=by_voice)
+    if answer is not None or book.find(words) is not None:
+        return answer
+    for found in find(book.patterns["correct"], tuple(words.split()), ()):
+        answer = _value(found.value, expected, by_voice=by_voice)
+        if answer is not None and (not found.old or _value(found.old, expected, by_voice=False) is not None):
+            return answer
+    return None
+
+
+def _value(words: str, expected: Expected, *, by_voice: bool) -> Meaning | AskBack | None:
+    if expected.kind == "choice":
+        return choice_answer(words, expected.choices, lambda key: Meaning("value", expected.slot, key))
+    if expected.quantity is None:
+        return None
+    return quantity_answer(
+        words, expected.quantity, expected.low, expected.high,
+        lambda value: Meaning("value", expected.slot, value), by_voice=by_voice,
+    )  # fmt: skip
+
+
+def free_words(words: str, text: str, sayable: Sayable) -> Meaning | None:
+    """A name or words of any kind, as they were written."""
+    expected = sayable.expected
+    if expected is None or expected.kind not in ("name", "text"):
+        return None
+    if expected.kind == "text":
+        return Meaning("value", expected.slot, as_typed(text, words), said=text)
+    for lead_in in _NAME_LEAD_INS:
+        if words.startswith(f"{lead_in} "):
+            words = words.removeprefix(f"{lead_in} ")
+            break
+    if len(words.split()) > _NAME_WORDS:
+        return None
+    return Meaning("value", expected.slot, as_typed(text, words), said=text)
+
+
+def chosen_option(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | None:
+    """The one option of the question just asked back that the words choose; None if not exactly one."""
+    options = sayable.asked_back
+    if not options:
+        return None
+    spoken = without_lead_in(words).removesuffix(" one")
+    if spoken in _ORDINALS and len(options) > _ORDINALS[spoken]:
+        return replace(options[_ORDINALS[spoken]], said=words)
+    agreed = book.find(words)
+    if len(options) == 1 and agreed is not None and agreed[0] in ("yes", "confirm"):
+        return replace(options[0], said=words)
+    fitting = [o for o in options if _says(spoken, o, sayable)]
+    if len(fitting) != 1:
+        fitting = [o for o in options if spoken and f" {spoken} " in f" {canonical(o.said)} "]
+    return replace(fitting[0], said=words) if len(fitting) == 1 else None
+
+
+def _says(words: str, option: Meaning, sayable: Sayable) -> bool:
+    if not isinstance(option.value, float):
+        return words == canonical(option.said)
+    kind = _kind_of(option.slot, sayable)
+    return kind is not None and isinstance(parse_quantity(words, kind, option.value, option.value), Parsed)
+
+
+def _kind_of(slot: str | None, sayable: Sayable) -> QuantityKind | None:
+    if sayable.expected is not None and sayable.expected.slot == slot:
+        return sayable.expected.quantity
+    return next((topic.quantity for topic in sayable.topics if topic.slot == slot), None)
+
+
+def wrong_kind(words: str, expected: Expected) -> AskBack | None:
+    """'two bar' where degrees are asked for: says what is asked for."""
+    if expected.kind != "quantity" or expected.quantity is None:
+        return None
+    last = without_lead_in(words).split()[-1:]
+    for kind in get_args(QuantityKind):
+        if last and last[0] in SAID[kind] and isinstance(parse_quantity(words, kind), Parsed | Ambiguous):
+            return AskBack(f"{_KIND_WORDS[expected.quantity]} is asked for here.".capitalize())
+    return None

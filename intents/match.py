@@ -1,0 +1,107 @@
+"""One utterance to its meaning, given what can be said now.
+
+Order: danger; whether it is for us; the gate's sentence, exactly; the answer waited for;
+commands, exactly; topics; free words; near misses of harmless commands. A sentence is never
+matched nearly, and neither is anything else that counts.
+"""
+
+from __future__ import annotations
+
+from intents.answers import chosen_option, expected_answer, free_words, wrong_kind
+from intents.as_typed import as_typed
+from intents.canonical import canonical
+from intents.danger import danger_word
+from intents.meaning import Heard, Meaning, NotForUs, Sayable, Understood
+from intents.near import nearly
+from intents.phrasebook import Phrasebook
+from intents.sentences import named_topics
+
+_FILLERS = frozenset(("um", "uh", "er", "erm", "ah", "please", "well"))
+_THANKS = (("thank", "you"), ("thanks",))
+# What recognisers write when there was only noise; a lone 'oh' is nothing.
+_NOISE = frozenset(
+    ("oh", "o", "ah", "um", "uh", "hmm", "you", "the", "so", "and", "a", "thank you", "thanks", "bye", "bye bye",
+     "thanks for watching", "thank you for watching", "thank you very much")
+)  # fmt: skip
+
+
+def understand(heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
+    """What was meant, a question back, or why it was dropped. Verification is left to the core."""
+    if word := danger_word(heard.text):
+        return Meaning("danger", value=word, said=heard.text)
+    words = canonical(heard.text).split()
+    called = _after_callsign(words, heard, sayable)
+    if called is None:
+        return NotForUs("no callsign" if words else "nothing")
+    spoken = " ".join(called)
+    if not spoken or (heard.way == "voice" and spoken in _NOISE):
+        return NotForUs("nothing")
+    # Words before the callsign could turn a sentence round ('do not say ...').
+    whole = len(called) in (len(words), len(words) - len(canonical(sayable.callsign or "").split()))
+    if (sentence := _sentence(spoken, heard, sayable, whole=whole)) is not None:
+        return sentence
+    return _answer(_without_fillers(called), heard, sayable, book)
+
+
+def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
+    by_voice = heard.way == "voice"
+    option = chosen_option(spoken, sayable, book)
+    if option is not None:
+        return option
+    answer = expected_answer(spoken, sayable, book, by_voice=by_voice)
+    if answer is not None:
+        return answer
+    found = book.find(spoken)
+    if found is not None:
+        command, slot = found
+        if command in sayable.commands:
+            return Meaning(
+                command, value=None if slot is None else as_typed(heard.text, slot), said=heard.text
+            )
+        if sayable.expected is None or sayable.expected.kind != "text":
+            return NotForUs("not sayable")
+    topic = named_topics(spoken, sayable, book, by_voice=by_voice)
+    if topic is not None:
+        return topic
+    words = free_words(spoken, heard.text, sayable)
+    if words is not None:
+        return words
+    near = nearly(spoken, sayable, book)
+    if isinstance(near, NotForUs) and sayable.expected is not None:
+        return wrong_kind(spoken, sayable.expected) or near
+    return near
+
+
+def _after_callsign(words: list[str], heard: Heard, sayable: Sayable) -> list[str] | None:
+    """The words for us; None where the callsign was needed and not said."""
+    call = canonical(sayable.callsign or "").split()
+    if not call:
+        return words
+    needed = heard.way == "voice" and not 0.0 <= heard.began_s - sayable.asked_s <= sayable.open_for_s
+    places = range(len(words) - len(call) + 1) if needed else range(min(1, len(words)))
+    for at in places:
+        if words[at : at + len(call)] == call:
+            return words[at + len(call) :]
+    return None if needed else words
+
+
+def _sentence(spoken: str, heard: Heard, sayable: Sayable, *, whole: bool) -> Meaning | None:
+    if heard.way == "key" or not whole:
+        return None
+    if sayable.sentence is not None and spoken == canonical(sayable.sentence):
+        return Meaning("sentence", value=sayable.sentence, said=heard.text)
+    for sentence in sayable.sentences_elsewhere:
+        if spoken == canonical(sentence):
+            return Meaning("other_sentence", value=sentence, said=heard.text)
+    return None
+
+
+def _without_fillers(words: list[str]) -> str:
+    while len(words) > 1 and words[0] in _FILLERS:
+        words = words[1:]
+    for thanks in _THANKS:
+        if len(words) > len(thanks) and tuple(words[-len(thanks) :]) == thanks:
+            words = words[: -len(thanks)]
+    while len(words) > 1 and words[-1] in _FILLERS:
+        words = words[:-1]
+    return " ".join(words)

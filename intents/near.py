@@ -1,0 +1,57 @@
+"""Nearly said: near misses of commands that only move the screen. Nothing that counts is ever matched nearly."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from rapidfuzz import fuzz, process
+
+from intents.canonical import canonical
+from intents.meaning import AskBack, Meaning, NotForUs, Sayable
+from intents.phrasebook import Phrasebook
+
+# Chosen on tests/intents/near_misses.py, see tests/bench/measure_understand.py: the lowest of the
+# thresholds at which no sentence that means something else is taken for a command.
+NEAR = 86.0
+TIE = 4.0  # two commands closer to each other than this: ask
+_HINT = 70.0  # from here on it is worth saying what could have been meant
+_SENTENCE_HINT = 60.0  # and that the gate's sentence was nearly said
+_SHORTEST = 6  # letters; in shorter words one letter changes everything
+_TURNS_ROUND = frozenset(("not", "no", "never", "nobody", "none", "without", "nearly", "almost", "un", "off"))
+
+
+@lru_cache(maxsize=128)
+def _sayings(commands: frozenset[str], book: Phrasebook) -> tuple[tuple[str, str], ...]:
+    return tuple((saying, c.id) for c in book.commands.values() if c.id in commands for saying in c.says)
+
+
+def nearly(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | AskBack | NotForUs:
+    """A command that the words nearly are, a question between two, or what could have been meant."""
+    sayings = _sayings(sayable.commands, book)
+    if len(words) < _SHORTEST or len(words) > 80:
+        return NotForUs("not sayable")
+    found = process.extract(words, [s for s, _ in sayings], scorer=fuzz.ratio, score_cutoff=_HINT, limit=8)
+    ranked = [(score, *sayings[index]) for _, score, index in found]
+    best: dict[str, tuple[float, str]] = {}
+    for score, saying, command in ranked:
+        best.setdefault(command, (score, saying))
+    if sayable.sentence is not None:
+        sentence_score = fuzz.ratio(words, canonical(sayable.sentence))
+        if sentence_score >= _SENTENCE_HINT and sentence_score >= max(
+            (s for s, _ in best.values()), default=0.0
+        ):
+            return NotForUs("not sayable", (sayable.sentence,))
+    hints = tuple(saying for _, saying in best.values())[:3]
+    top = ranked[0][0] if ranked else 0.0
+    close = {c: saying for c, (score, saying) in best.items() if top >= NEAR and score >= top - TIE}
+    if not close or any(not book.commands[c].near or not _same_sense(words, s) for c, s in close.items()):
+        return NotForUs("not sayable", hints)
+    options = tuple(Meaning(command, said=saying) for command, saying in close.items())
+    if len(options) == 1:
+        return options[0]
+    named = "' or '".join(option.said for option in options)
+    return AskBack(f"Do you mean '{named}'?", options)
+
+
+def _same_sense(words: str, saying: str) -> bool:
+    return _TURNS_ROUND & set(words.split()) == _TURNS_ROUND & set(saying.split())
