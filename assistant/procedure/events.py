@@ -14,7 +14,7 @@ from assistant.procedure.model import GateId
 Value = float | str
 Way = Literal["voice", "typed", "key", "file"]
 Mark = Literal["heat_on", "at_set", "cool_on", "vented"]
-TimerName = Literal["ramp", "dwell", "cool"]
+TimerName = Literal["preheat", "ramp", "dwell", "cool"]
 Outcome = Literal["accepted", "accepted with a note", "cut out and redo", "stopped"]
 
 
@@ -217,7 +217,8 @@ class ReadingTaken(_Event):
 class Inspected(_Event):
     kind: Literal["inspected"] = "inspected"
     item: str
-    finding: Value
+    finding: Value  # as looked or measured: a choice's key or SI
+    found: str = "nothing"  # key of the defect it shows
     severity: Literal["pass", "cosmetic", "fail"]
     sentence: str
 

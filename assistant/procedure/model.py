@@ -74,7 +74,7 @@ class Act(Strict):
     step: an instruction; done by 'done' or the pedal.
     gate: `gate` names the gate that must be closed here.
     ask: the value of `slot` is asked for, unless it is known already.
-    tell: `topic` is computed and said; agreed to with 'that is right' or 'done'.
+    tell: `topic` is computed and said; agreed to with 'that is correct' or 'done'.
     agree: the recipe's value of `slot` is said with its reason; confirmed or corrected.
     set: the value of `slot` is set on the press and read back from its display.
     reading: a reading of `slot` is asked for (temperature of a platen, gauge, cycle time).

@@ -1,0 +1,134 @@
+"""Opens a session: a new one, or one that was left. Joins rules, store, log and seal; knows no screen and no sound."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from assistant.bench.catalogue import load_catalogue
+from assistant.procedure import events as e
+from assistant.procedure.events import Value
+from assistant.procedure.load import load_procedure
+from assistant.procedure.rules import Rules
+from assistant.procedure.state import State
+from assistant.record.chain import RecordError
+from assistant.record.keys import bench_key
+from assistant.record.log import LogWriter
+from assistant.record.recipe_book import KeptRecipe, RecipeBook
+from assistant.record.seal import seal
+from assistant.record.stamp import Clock, Stamp, SystemClock
+from assistant.record.store import Store, session_id
+from assistant.session import Mouth, Session
+from intents.phrasebook import Phrasebook, load_phrasebook
+
+CALLSIGN = "computer"  # an ordinary word, seldom said at a press, and heard well
+
+
+class NotTakenUp(RecordError):  # noqa: N818 - says what happened
+    """The session cannot be taken up as it is."""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What a session goes by, loaded once: rules, phrasebook and where the records are."""
+
+    rules: Rules
+    book: Phrasebook
+    store: Store
+
+
+def open_bench(folder: Path | None = None, callsign: str | None = CALLSIGN) -> Bench:
+    """Everything packaged, and the works' own files in `<folder>/bench` and `<folder>/procedure` where they exist.
+
+    Raises: BadData, BadProcedure, PhrasebookError, StoreTrouble; each one sentence.
+    """
+    store = Store(folder)
+    own_bench, own_procedure = store.folder / "bench", store.folder / "procedure"
+    catalogue = load_catalogue(own_bench if own_bench.is_dir() else None)
+    loaded = load_procedure(own_procedure if own_procedure.is_dir() else None)
+    book = load_phrasebook()
+    digests = {"procedure": loaded.digest, "phrases": book.sha256, **dict(catalogue.digests)}
+    return Bench(Rules(loaded.procedure, catalogue, digests, callsign), book, store)
+
+
+def begin_session(
+    bench: Bench, sheet: Mapping[str, Value], clock: Clock | None = None, mouth: Mouth | None = None, *, simulated: bool = False
+) -> Session:
+    """A new session with its opening line on disk. `simulated`: the press and the clock are models. Raises: RecordError."""
+    clock = SystemClock() if clock is None else clock
+    stamp = clock.now()
+    name = session_id(stamp.wall)
+    opened = e.Opened(
+        session=name, program="loopwright", version=program_version(), procedure=bench.rules.procedure.key,
+        digests=dict(bench.rules.digests), simulated=simulated, previous_head=bench.store.previous_head(),
+    )  # fmt: skip
+    writer = LogWriter.create(bench.store.new_log(name), opened.model_dump(mode="json"), stamp)
+    session = Session(bench.rules, bench.book, writer, clock, mouth, _Sealer(bench))
+    session.begin(opened, sheet, stamp)
+    return session
+
+
+def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Session:
+    """A session that was left, from its log. Raises: RecordError where it is busy, broken, closed or of other rules."""
+    writer = LogWriter.open_existing(bench.store.log_path(name))
+    try:
+        lines = writer.lines
+        opened = e.parse_event(dict(lines[0].event))
+        if not isinstance(opened, e.Opened):
+            raise NotTakenUp(f"The session '{name}' does not begin with its opening line; it cannot be taken up.")
+        if any(line.kind == "closed" for line in lines):
+            raise NotTakenUp(f"The session '{name}' is closed; begin a new one, or read it with 'loopwright review'.")
+        if opened.simulated:
+            raise NotTakenUp(f"The session '{name}' was SIMULATED: its press and clock are gone. Run the demo again.")
+        for what, digest in opened.digests.items():
+            if bench.rules.digests.get(what) != digest:
+                raise NotTakenUp(
+                    f"The session '{name}' was begun with other {what}; put those files back, or begin a new session."
+                )
+        clock = SystemClock(lines[-1].stamp)
+        session = Session(bench.rules, bench.book, writer, clock, mouth, _Sealer(bench))
+        session.take_up(lines, writer.torn.cut_bytes if writer.torn else 0)
+    except BaseException:
+        writer.close()
+        raise
+    return session
+
+
+def program_version() -> str:
+    try:
+        return version("loopwright")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+@dataclass(frozen=True)
+class _Sealer:
+    """Keeps the recipe where it was asked for, signs the log, and says the code."""
+
+    bench: Bench
+
+    def __call__(self, writer: LogWriter, stamp: Stamp, state: State) -> str:
+        said = ""
+        if state.kept and state.closed in ("accepted", "accepted with a note"):
+            RecipeBook(self.bench.store.recipes_folder).keep(_kept(state, stamp), simulated=state.simulated)
+            said = f"The recipe is kept as {state.kept}. "
+        event = seal(writer, bench_key(self.bench.store.folder), stamp, simulated=state.simulated)
+        mark = "SIMULATED, no joint. " if state.simulated else ""
+        where = "" if state.simulated or state.closed == "stopped" else " Write it on the belt."
+        return f"{said}{mark}The session is closed: {state.closed}. Seal code {event['code']}.{where}"
+
+
+
+
+def _kept(state: State, stamp: Stamp) -> KeptRecipe:
+    cycle = state.last_reading("cycle_time")
+    outcome = state.closed
+    assert outcome in ("accepted", "accepted with a note")
+    return KeptRecipe(
+        name=state.kept or "", belt=str(state.values["belt"]), press=str(state.values["press"]),
+        template=str(state.values.get("template", "")),
+        values={s: float(state.values[s]) for s in sorted(state.agreed)}, cycle_time_s=None if cycle is None else cycle.value,
+        note=state.note, technician=state.technician or "unnamed", kept=stamp.wall, session=state.session, outcome=outcome,
+    )  # fmt: skip

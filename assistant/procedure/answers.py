@@ -1,0 +1,203 @@
+"""Questions that can be asked at any moment. They are answered; nothing moves."""
+
+from __future__ import annotations
+
+from assistant.bench.job import Job
+from assistant.bench.sheet import slots_for
+from assistant.procedure.cold import cold_reasons, inside_upper
+from assistant.procedure.fill import fill
+from assistant.procedure.model import Act
+from assistant.procedure.prompt import described, prompt, sheet_text
+from assistant.procedure.rules import applies, current, job_of, recipe_of, timeline_of, traits_of
+from assistant.procedure.sayable import can_say
+from assistant.procedure.slots import SLOTS
+from assistant.procedure.turn import Turn
+from assistant.procedure.want import want_of
+from assistant.procedure.wording import minutes, shown
+from intents.meaning import Heard, Meaning
+from intents.quantities import speak_digits
+
+
+def answer(turn: Turn, meaning: Meaning, heard: Heard) -> str | None:
+    """The reply to a question; None where the utterance is none."""
+    del heard
+    match meaning.intent:
+        case "repeat" | "slower" | "louder" | "quieter":
+            return prompt(turn.rules, turn.state, turn.now_s).text or turn.state.last_said
+        case "why":
+            return _why(turn)
+        case "how":
+            return _how(turn)
+        case "where":
+            return _where(turn)
+        case "next":
+            return _next(turn)
+        case "left":
+            return _left(turn)
+        case "until_cold":
+            return _until_cold(turn)
+        case "recipe":
+            return recipe_text(turn)
+        case "job":
+            return sheet_text(turn.rules, turn.state)
+        case "help":
+            return f"Hurt? Say 'I am hurt'. Otherwise: {_can_say(turn)}"
+        case "what_can_i_say":
+            return _can_say(turn)
+        case "time":
+            return _time(turn)
+        case "supervisor":
+            return "Call the supervisor. To stop here say 'stop the session'; what was done so far is in the record."
+        case "ask_value":
+            return _value(turn, str(meaning.slot))
+        case "what_if":
+            return _what_if(turn, meaning)
+    return None
+
+
+def _here(turn: Turn) -> Act | None:
+    here = current(turn.rules, turn.state)
+    return here[1] if here else None
+
+
+def _why(turn: Turn) -> str:
+    act = _here(turn)
+    if act is None:
+        return "There is nothing left to do."
+    want = want_of(turn.rules, turn.state, act)
+    if act.kind == "gate":
+        gate = turn.rules.gate(act)
+        return f"{act.why} The hazard: {gate.hazard}. {' '.join(gate.cautions)}".strip()
+    if act.kind in ("agree", "set"):
+        recipe = recipe_of(turn.rules, turn.state)
+        reason = next((v.reason for v in getattr(recipe, "values", ()) if v.slot == act.slot), "")
+        return f"{act.why} {reason}".strip()
+    if want is not None and want.why:
+        return want.why
+    return act.why or "The step after this one needs it."
+
+
+def _how(turn: Turn) -> str:
+    act = _here(turn)
+    if act is None:
+        return "There is nothing left to do."
+    cautions = f" Mind: {' '.join(act.cautions)}" if act.cautions else ""
+    return f"{fill(turn.rules, turn.state, act.how or act.say)}{cautions} Follow the press manual and the belt's data sheet."
+
+
+def _where(turn: Turn) -> str:
+    here = current(turn.rules, turn.state)
+    if here is None:
+        return "At the end."
+    stage, act = here
+    known = traits_of(turn.rules, turn.state)
+    acts = [a for a in stage.acts if applies(a, known)]
+    place = next((i for i, a in enumerate(acts, 1) if a.id == act.id), 1)
+    held = f" Held: {turn.state.held}." if turn.state.held else ""
+    return f"{stage.title}, step {place} of {len(acts)}: {act.title.lower()}.{held}"
+
+
+def _next(turn: Turn) -> str:
+    known = traits_of(turn.rules, turn.state)
+    open_acts = [a for _, a in turn.rules.acts() if a.id not in turn.state.done and applies(a, known)]
+    if len(open_acts) < 2:
+        return "This is the last step."
+    return f"After this: {open_acts[1].title.lower()}."
+
+
+def _left(turn: Turn) -> str:
+    timers = [t for t in turn.state.timers if t.deadline_s is not None]
+    if not timers:
+        return "No timer is running."
+    parts = []
+    for timer in timers:
+        left = (timer.deadline_s or 0.0) - turn.now_s
+        parts.append(f"{timer.name}: {minutes(left)}" if left >= 0 else f"{timer.name}: over by {minutes(-left)}")
+    return ", ".join(parts).capitalize() + "."
+
+
+def _until_cold(turn: Turn) -> str:
+    from assistant.recipe.during import until_cold
+    from assistant.recipe.outcome import Recipe
+
+    state = turn.state
+    job, recipe, timeline = job_of(turn.rules, state), recipe_of(turn.rules, state), timeline_of(state)
+    if timeline is None or state.cool_on_s is None or not isinstance(job, Job) or not isinstance(recipe, Recipe):
+        return "Cooling has not begun."
+    hottest = inside_upper(turn.rules, state, turn.now_s)
+    inside = f" Inside the belt it may be up to {shown(hottest, 'temperature')} now." if hottest else ""
+    if not cold_reasons(turn.rules, state, turn.now_s):
+        return f"It is cold enough, by the readings and by what is computed.{inside}"
+    left = until_cold(job, recipe, timeline, state.readings, turn.now_s)
+    about = f"About {minutes(left)} more, by what is computed." if left > 0 else "By what is computed it should be cold."
+    return f"{about}{inside} The readings decide."
+
+
+def recipe_text(turn: Turn) -> str:
+    """All values of the recipe, in a line."""
+    recipe = recipe_of(turn.rules, turn.state)
+    values = getattr(recipe, "values", ())
+    if not values:
+        return "There is no recipe yet: the job sheet comes first."
+    parts = []
+    for value in values:
+        slot = SLOTS.get(value.slot)
+        if slot is not None:
+            stands = turn.state.values.get(value.slot, value.value_si)
+            parts.append(f"{slot.label} {shown(stands, slot.quantity)}")
+    return "The recipe: " + ", ".join(parts) + "."
+
+
+def _can_say(turn: Turn) -> str:
+    return "You can say: " + ", ".join(f"'{s}'" for s in can_say(turn.rules, turn.state)) + "."
+
+
+def _time(turn: Turn) -> str:
+    if turn.state.heat_on_s is None:
+        return f"{minutes(turn.now_s)} into the session."
+    end = turn.state.vented_s if turn.state.vented_s is not None else turn.now_s
+    return f"{minutes(end - turn.state.heat_on_s)} since the heat went on; {minutes(turn.now_s)} into the session."
+
+
+def _value(turn: Turn, slot: str) -> str:
+    state = turn.state
+    label, expected = described(turn.rules, state, slot)
+    reading = state.last_reading(slot)
+    if reading is not None:
+        return f"{label.capitalize()}: {shown(reading.value, expected.quantity)}, {minutes(turn.now_s - reading.t_s)} ago."
+    value = state.values.get(slot)
+    if value is None:
+        recipe = recipe_of(turn.rules, state)
+        value = next((v.value_si for v in getattr(recipe, "values", ()) if v.slot == slot), None)
+    if value is None:
+        known = any(info.slot == slot for info in slots_for(state.values, turn.rules.catalogue))
+        return f"There is no {label} yet." if known or slot in SLOTS else "I have no such value."
+    digits = f": {speak_digits(value, expected.quantity)}" if isinstance(value, float) and expected.quantity else ""
+    source = " From the job file." if slot in state.from_file else ""
+    return f"{label.capitalize()} {shown(value, expected.quantity, expected.choices)}{digits}.{source}"
+
+
+def _what_if(turn: Turn, meaning: Meaning) -> str:
+    from assistant.recipe.outcome import Given, Infeasible, Recipe
+    from assistant.recipe.recipe import compute_recipe
+
+    slot = str(meaning.slot)
+    job, recipe = job_of(turn.rules, turn.state), recipe_of(turn.rules, turn.state)
+    if not isinstance(job, Job) or not isinstance(recipe, Recipe) or not isinstance(meaning.value, float):
+        return "There is no recipe yet: the job sheet comes first."
+    if slot not in {v.slot for v in recipe.values}:
+        return "I can work that out for the values of the recipe only."
+    given = {k: float(turn.state.values[k]) for k in turn.state.overruled if k in turn.state.values}
+    other = compute_recipe(job, Given(**{**given, slot: meaning.value}))
+    if isinstance(other, Infeasible):
+        return f"It would be refused. {other.reason} {other.nearest_change}"
+    before = {v.slot: v.value_si for v in recipe.values}
+    parts = []
+    for value in other.values:
+        known = SLOTS.get(value.slot)
+        old = before.get(value.slot)
+        if known is not None and value.slot != slot and old is not None and abs(old - value.value_si) > 1e-6:
+            parts.append(f"{known.label} {shown(value.value_si, known.quantity)} instead of {shown(old, known.quantity)}")
+    label = f"With {SLOTS[slot].label} {shown(meaning.value, SLOTS[slot].quantity)}"
+    cycle = f"cycle {minutes(other.cycle_s)} instead of {minutes(recipe.cycle_s)}"
+    return f"{label}: {', '.join([*parts, cycle])}. Nothing has been changed."

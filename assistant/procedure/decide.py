@@ -1,0 +1,329 @@
+"""One input, the events it causes. Pure: the time is given, nothing is read or written here."""
+
+from __future__ import annotations
+
+from assistant.procedure import events as e
+from assistant.procedure.answers import answer
+from assistant.procedure.events import Value
+from assistant.procedure.gates import answer_gate, rearm, refuse_skip
+from assistant.procedure.inspection import allowed_outcomes
+from assistant.procedure.model import Act
+from assistant.procedure.prompt import prompt
+from assistant.procedure.rules import Rules, current
+from assistant.procedure.run import enter_mark, tell_at_set, tick_timers
+from assistant.procedure.settle import settle
+from assistant.procedure.state import State
+from assistant.procedure.turn import Turn
+from assistant.procedure.values import confirm, meaning_value, offer, scratch
+from assistant.procedure.want import want_of
+from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
+
+DANGER = (
+    "Use the press's own stop now. Isolate it if that is safe and on your way. Get away from heat and smoke, and call "
+    "for help. I cannot stop the press. Timers go on. If nothing is wrong, say 'false alarm'."
+)
+STEPS_BY_WORD = {"done", "heat_on", "cool_on", "go_on"}
+OUTCOMES = {"accept": "accepted", "accept_note": "accepted with a note", "redo": "cut out and redo"}
+
+
+def begin(rules: Rules, opened: e.Opened, sheet: dict[str, Value], now_s: float) -> Turn:
+    """The first turn of a session: the opening line, the values of a job file, the first question."""
+    turn = Turn(rules, State(), now_s)
+    turn.emit(opened)
+    for slot, value in sheet.items():
+        turn.emit(e.ValueTaken(slot=slot, value=value, said="job file", way="file"))
+    if opened.simulated:
+        turn.tell("SIMULATED: the press is a model, time is accelerated, and nothing here is a joint.", "prompt")
+    return _finish(turn, "")
+
+
+def resume(rules: Rules, state: State, gap_s: float, note: str, now_s: float) -> Turn:
+    """Taking up a session again: gates whose hazard is still there are open again, timers go on."""
+    turn = Turn(rules, state, now_s)
+    turn.emit(e.Resumed(gap_s=gap_s, note=note))
+    opened = rearm(turn, "resume", "the session was taken up again")
+    turn.tell(f"Taken up again after {round(gap_s)} seconds.", "prompt")
+    if opened:
+        turn.tell("What may have changed meanwhile is asked again.")
+    tick_timers(turn)
+    turn.prompt_again = True
+    return _finish(turn, "")
+
+
+def question_put(rules: Rules, state: State, key: str, now_s: float) -> Turn:
+    turn = Turn(rules, state, now_s)
+    turn.emit(e.QuestionPut(question=key))
+    return turn
+
+
+def tick(rules: Rules, state: State, now_s: float) -> Turn:
+    """Time has passed."""
+    turn = Turn(rules, state, now_s)
+    before = prompt(rules, state, now_s).key
+    tick_timers(turn)
+    return _finish(turn, before) if turn.events else turn
+
+
+def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s: float) -> Turn:
+    """One utterance, typed line or press of the key."""
+    turn = Turn(rules, state, now_s)
+    before = prompt(rules, state, now_s).key
+    turn.emit(_heard_event(heard, understood))
+    match understood:
+        case NotForUs(reason="not sayable", nearest=nearest):
+            _not_understood(turn, heard, nearest)
+        case NotForUs():
+            return turn  # the mark on the screen is the answer
+        case AskBack(question=question):
+            turn.emit(e.AskedBack(question=question))
+        case Meaning():
+            _act_on(turn, heard, understood)
+    return _finish(turn, before)
+
+
+def _heard_event(heard: Heard, understood: Understood) -> e.HeardWords:
+    match understood:
+        case Meaning(intent=intent, slot=slot):
+            what = intent if slot is None else f"{intent} {slot}"
+        case AskBack():
+            what = "asked back"
+        case NotForUs(reason=reason):
+            what = reason
+    return e.HeardWords(
+        text=heard.text, way=heard.way, began_s=heard.began_s, ended_s=heard.ended_s, verified=heard.verified,
+        gate_grade=heard.gate_grade, sureness=heard.sureness, alternatives=heard.alternatives, engine=heard.engine,
+        why_not=heard.why_not, understood=what,
+    )  # fmt: skip
+
+
+def _finish(turn: Turn, before: str) -> Turn:
+    """Goes on as far as it goes by itself, then puts the question that stands."""
+    settle(turn)
+    after = prompt(turn.rules, turn.state, turn.now_s)
+    if turn.finish is None and turn.state.closed is None and current(turn.rules, turn.state) is None:
+        turn.finish = turn.state.outcome or "stopped"
+    if turn.finish is None and (after.key != before or turn.prompt_again):
+        turn.tell(after.text, "prompt")
+    return turn
+
+
+def _not_understood(turn: Turn, heard: Heard, nearest: tuple[str, ...]) -> None:
+    if turn.state.gate is not None and not turn.state.held:
+        answer_gate(turn, heard, is_sentence=False)
+        return
+    misses = turn.state.misses
+    hint = f" Did you mean: {' or '.join(nearest[:2])}?" if nearest else ""
+    if misses <= 1:
+        turn.tell(f"I heard '{heard.text}' and can't use it here.{hint}")
+    elif misses == 2:
+        turn.tell(f"I heard '{heard.text}'. {answer(turn, Meaning('what_can_i_say'), heard)}")
+    else:
+        turn.tell(f"I heard '{heard.text}'. Type it, use the key, or come closer to the microphone.{hint}")
+    turn.prompt_again = True
+
+
+def _act_on(turn: Turn, heard: Heard, meaning: Meaning) -> None:
+    state = turn.state
+    intent = meaning.intent
+    if intent == "danger":
+        turn.emit(e.Danger(words=heard.text))
+        turn.tell(DANGER, "alarm")
+    elif intent == "false_alarm":
+        if state.danger:
+            turn.emit(e.FalseAlarm())
+            turn.prompt_again = True
+            turn.tell("Good. We go on.")
+        else:
+            turn.tell("There was no alarm.")
+    elif state.danger and intent not in ("repeat", "stop_session", "confirm", "no"):
+        turn.tell(f"Held for danger. {DANGER}", "alarm")
+    elif intent == "hold":
+        turn.emit(e.Held(reason="asked for"))
+        turn.tell("Held. Timers and alarms go on.")
+    elif intent == "go_on" and state.held:
+        turn.emit(e.Released())
+        turn.tell("Going on.")
+    elif intent == "skip":
+        refuse_skip(turn, heard)
+    elif (reply := answer(turn, meaning, heard)) is not None:
+        turn.tell(reply)
+    elif not _manner(turn, meaning):
+        _move(turn, heard, meaning)
+
+
+def _manner(turn: Turn, meaning: Meaning) -> bool:
+    """Notes, deviations, how much is said: recorded, and nothing moves."""
+    text = str(meaning.value or "").strip()
+    match meaning.intent:
+        case "brief" | "explain_more":
+            manner = "brief" if meaning.intent == "brief" else "full"
+            turn.emit(e.MannerSet(manner=manner))
+            turn.tell("Short from now on." if manner == "brief" else "With reasons from now on.")
+            turn.prompt_again = manner == "full"
+        case "note":
+            if text:
+                turn.emit(e.Noted(text=text))
+            turn.tell(f"Noted: {text}." if text else "Say 'note', and then the words.")
+        case "deviation":
+            if text:
+                turn.emit(e.Deviation(person=turn.state.technician or "unnamed", reason=text))
+            turn.tell("Recorded. It opens nothing." if text else "Say 'deviation', then who allows it and why.")
+        case _:
+            return False
+    return True
+
+
+def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
+    """What moves the job on or changes it. Nothing here passes a gate."""
+    state, intent = turn.state, meaning.intent
+    if state.held and intent != "stop_session" and not (state.offered and intent in ("confirm", "no")):
+        turn.tell(f"Held: {state.held}. Say 'we can go on' first.")
+        return
+    if state.asking is not None:
+        turn.emit(e.AskedBack(question=""))
+    if state.offered is not None and intent in ("confirm", "yes", "no", "value", "done", "sentence", "other_sentence"):
+        _answer_offer(turn, heard, meaning)
+    elif intent == "undo":
+        scratch(turn)
+        turn.prompt_again = True
+    elif intent in ("change", "reading"):
+        offer(turn, str(meaning.slot), meaning_value(meaning), meaning.said, heard)
+    elif intent == "hand_over":
+        offer(turn, "hand_over", str(meaning.value or ""), meaning.said, heard)
+    elif intent == "stop_session":
+        offer(turn, "stop_session", "stop", meaning.said, heard)
+    elif intent == "back":
+        _go_back(turn)
+    elif state.gate is not None:
+        answer_gate(turn, heard, is_sentence=intent == "sentence")
+    else:
+        _at_act(turn, heard, meaning)
+
+
+def _answer_offer(turn: Turn, heard: Heard, meaning: Meaning) -> None:
+    offered = turn.state.offered
+    assert offered is not None
+    if meaning.intent == "confirm" and (heard.way != "voice" or heard.verified):
+        confirm(turn)
+    elif meaning.intent == "value":
+        offer(turn, offered.slot, meaning_value(meaning), meaning.said, heard)
+    elif meaning.intent == "no":
+        turn.emit(e.ValueRefused(slot=offered.slot, value=offered.value, said=offered.said, reason="taken back"))
+        turn.prompt_again = True
+    else:
+        turn.tell("A plain yes is not enough here.")
+        turn.prompt_again = True
+
+
+def _at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
+    here = current(turn.rules, turn.state)
+    if here is None:
+        return
+    act, intent = here[1], meaning.intent
+    want = want_of(turn.rules, turn.state, act)
+    if act.kind == "decide":
+        _at_decide(turn, heard, meaning)
+    elif intent == "keep_not" and act.kind == "keep":
+        _at_keep(turn, act, heard)
+    elif intent == "fine" and act.kind == "look":
+        offer(turn, act.slot or "", "nothing", heard.text, heard)
+    elif intent == "value" and want is not None:
+        offer(turn, want.slot, meaning_value(meaning), meaning.said, heard)
+    elif intent == "value" and act.kind == "agree":
+        offer(turn, act.slot or "", meaning_value(meaning), meaning.said, heard)
+    elif intent == "confirm" and act.kind == "agree":
+        value = turn.state.computed.get("recipe", {}).get("values", {}).get(act.slot)
+        turn.emit(e.ValueTaken(slot=act.slot or "", value=value, said=heard.text, way=heard.way))
+        turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "tell" and want is None:
+        _at_tell(turn, act, heard, intent)
+    elif intent == "at_set" or (act.kind == "timer" and act.timer == "ramp" and intent == "done"):
+        tell_at_set(turn, act, heard)
+    elif intent == "cannot" and act.kind == "reading" and act.slot == "edge_reading":
+        turn.tell("Then the two platens and what is computed must do.")
+        turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "timer" and act.timer == "cool" and intent == "done":
+        turn.emit(e.TimerEnded(name="cool"))
+        turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "step" and intent in STEPS_BY_WORD:
+        if intent in ("heat_on", "cool_on") and act.marks != intent:
+            turn.tell("That is not this step.")
+        else:
+            enter_mark(turn, act)
+            turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "timer":
+        turn.tell("The time is not over yet." if act.timer == "dwell" else "Tell me when it is so.")
+    else:
+        turn.tell("That does not answer this.")
+        turn.prompt_again = True
+
+
+def _at_tell(turn: Turn, act: Act, heard: Heard, intent: str) -> None:
+    refused = turn.state.computed.get(act.topic or "", {}).get("refused")
+    if refused:
+        turn.tell("It cannot go on like this.")
+        turn.prompt_again = True
+    elif intent == "confirm" or (intent == "done" and act.topic not in ("job", "recipe")):
+        turn.emit(e.ActDone(act=act.id, by=heard.way))
+    else:
+        turn.tell("A plain yes is not enough here.")
+        turn.prompt_again = True
+
+
+def _at_keep(turn: Turn, act: Act, heard: Heard) -> None:
+    turn.emit(e.Kept(name=None))
+    turn.emit(e.ActDone(act=act.id, by=heard.way))
+    turn.tell("Not kept.")
+
+
+def _at_decide(turn: Turn, heard: Heard, meaning: Meaning) -> None:
+    outcome = OUTCOMES.get(meaning.intent)
+    if outcome is None:
+        turn.prompt_again = True
+        return
+    allowed = allowed_outcomes(turn.state.findings)
+    if outcome not in allowed:
+        failed = [f.sentence for f in turn.state.findings if f.severity != "pass"]
+        reason = f"It can't be '{outcome}': {' '.join(failed)}" if failed else f"It can't be '{outcome}' here."
+        turn.emit(e.ValueRefused(slot="outcome", value=outcome, said=heard.text, reason=reason))
+        turn.tell(f"{reason} Possible: {', '.join(sorted(allowed))}.")
+        return
+    if meaning.intent == "accept_note" and meaning.value:
+        turn.emit(e.Noted(text=str(meaning.value)))
+    offer(turn, "outcome", outcome, heard.text, heard)
+
+
+def _go_back(turn: Turn) -> None:
+    """One step back: it and what came after it are done again; gates that re-arm by going back are open again."""
+    by_id = {a.id: a for _, a in turn.rules.acts()}
+    if turn.state.offered is not None:
+        scratch(turn)
+        return
+    target = next((a for a in reversed(turn.state.trail) if by_id[a].kind not in ("gate", "timer")), None)
+    if target is None:
+        turn.tell("This is the beginning.")
+        return
+    if by_id[target].marks is not None or by_id[target].kind == "decide":
+        turn.tell("That has happened and can't be taken back. Make a note, or record a deviation.")
+        return
+    order = [a.id for _, a in turn.rules.acts()]
+    again = []
+    for act_id in order[order.index(target) :]:
+        act = by_id[act_id]
+        if act_id not in turn.state.done or act.kind == "timer":
+            continue
+        if act.gate is not None and not {"back", "each"} & set(turn.rules.gate(act).rearm):
+            continue
+        again.append(act_id)
+    before = order.index(target) - 1
+    while before >= 0 and by_id[order[before]].gate is not None and order[before] in turn.state.done:
+        # The gates directly before that step guard it: asked again with it.
+        if {"back", "each"} & set(turn.rules.gate(by_id[order[before]]).rearm):
+            again.append(order[before])
+        before -= 1
+    turn.emit(e.WentBack(acts=tuple(again), why="back"))
+    act = by_id[target]
+    if act.kind in ("ask", "agree", "set") and act.slot is not None:
+        turn.emit(e.ValueDropped(slot=f"shown_{act.slot}" if act.kind == "set" else act.slot))
+    turn.tell("One step back.")
+    turn.prompt_again = True

@@ -1,0 +1,159 @@
+"""State after an event. Never refuses: what was logged has happened."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Any, assert_never
+
+from assistant.procedure import events as e
+from assistant.procedure.state import Finding, GateQuestion, Offered, Reading, State, Timer
+
+RECIPE_SLOTS = frozenset(
+    {"upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature", "preheat_temperature", "preheat_time"}
+)
+
+
+def _with(mapping: Mapping[str, Any], key: str, value: Any) -> Mapping[str, Any]:
+    return MappingProxyType({**mapping, key: value})
+
+
+def _without(mapping: Mapping[str, Any], keys: frozenset[str]) -> Mapping[str, Any]:
+    return MappingProxyType({k: v for k, v in mapping.items() if k not in keys})
+
+
+def evolve(state: State, event: e.Event, t_s: float) -> State:
+    """The state after `event`, which was stamped `t_s` session seconds."""
+    state = replace(state, t_s=max(state.t_s, t_s), count=state.count + 1)
+    match event:
+        case e.Opened():
+            return replace(state, session=event.session, simulated=event.simulated)
+        case e.HeardWords():
+            missed = event.understood == "not sayable"
+            return replace(state, misses=state.misses + 1 if missed else 0 if event.understood not in ("no callsign", "nothing") else state.misses)
+        case e.Said():
+            return replace(state, last_said=event.text) if event.rank != "alarm" else state
+        case e.QuestionPut():
+            gate = state.gate
+            if gate is not None and event.question == f"gate:{gate.act}":
+                gate = replace(gate, put_s=t_s)
+            return replace(state, put_s=t_s, gate=gate)
+        case e.ValueOffered():
+            return replace(state, offered=Offered(event.slot, event.value, event.said, event.way), asking=None)
+        case e.ValueTaken():
+            return _taken(state, event)
+        case e.ValueRefused():
+            return replace(state, offered=None if state.offered and state.offered.slot == event.slot else state.offered)
+        case e.ValueDropped():
+            return replace(
+                state,
+                offered=None if state.offered and state.offered.slot == event.slot else state.offered,
+                values=_without(state.values, frozenset({event.slot})),
+                agreed=state.agreed - {event.slot},
+                overruled=state.overruled - {event.slot},
+                shown=state.shown - {event.slot},
+            )
+        case e.AskedBack():
+            return replace(state, asking=event.question)
+        case e.ActEntered():
+            return replace(state, act=event.act, gate=None, asking=None)
+        case e.ActDone():
+            return replace(state, done=state.done | {event.act}, trail=(*state.trail, event.act))
+        case e.WentBack():
+            again = frozenset(event.acts)
+            return replace(
+                state,
+                done=state.done - again,
+                trail=tuple(a for a in state.trail if a not in again),
+                offered=None,
+                gate=None,
+            )
+        case e.GateAsked():
+            return replace(state, gate=GateQuestion(event.gate, event.act), offered=None, asking=None)
+        case e.GateClosed():
+            return replace(state, gate=None, done=state.done | {event.act}, trail=(*state.trail, event.act))
+        case e.GateRefused():
+            gate = state.gate
+            # Asked again: the next answer must begin after that question has been put.
+            return replace(state, gate=replace(gate, put_s=None) if gate else None, gate_refusals=state.gate_refusals + 1)
+        case e.GateRearmed():
+            return replace(state, done=state.done - {event.act}, gate=None)
+        case e.SkipRefused():
+            return replace(state, skips=state.skips + 1)
+        case e.Computed():
+            return replace(state, computed=_with(state.computed, event.topic, event.results))
+        case e.TimerStarted():
+            timer = Timer(event.name, t_s, event.deadline_s, event.total_s)
+            return replace(state, timers=(*(t for t in state.timers if t.name != event.name), timer))
+        case e.TimerCalled():
+            return replace(
+                state,
+                timers=tuple(
+                    replace(t, called=t.called | {event.mark_s}) if t.name == event.name else t for t in state.timers
+                ),
+            )
+        case e.TimerEnded():
+            return replace(state, timers=tuple(t for t in state.timers if t.name != event.name))
+        case e.RunMarked():
+            return replace(state, **{f"{event.mark}_s": t_s})  # type: ignore[arg-type]
+        case e.ReadingTaken():
+            reading = Reading(event.slot, event.value, t_s, event.plausible, event.sentence)
+            return replace(state, readings=(*state.readings, reading), offered=None)
+        case e.Inspected():
+            finding = Finding(event.item, event.finding, event.found, event.severity, event.sentence)
+            return replace(
+                state, findings=(*(f for f in state.findings if f.item != event.item), finding), offered=None
+            )
+        case e.Decided():
+            return replace(state, outcome=event.outcome, causes=event.causes, note=event.note)
+        case e.Kept():
+            return replace(state, kept=event.name, offered=None)
+        case e.Held():
+            return replace(state, held=event.reason)
+        case e.Released():
+            return replace(state, held="", danger=False)
+        case e.HandedOver():
+            return replace(state, values=_with(state.values, "technician", event.taker), offered=None)
+        case e.Resumed():
+            # What was being asked is asked again; nothing said before counts for it.
+            return replace(state, resumed=state.resumed + 1, gate=None, offered=None, asking=None)
+        case e.Danger():
+            return replace(state, danger=True, held=f"danger: {event.words}")
+        case e.FalseAlarm():
+            return replace(state, danger=False, held="")
+        case e.Deviation():
+            return replace(state, deviations=(*state.deviations, f"{event.person}: {event.reason}"))
+        case e.Noted():
+            return replace(state, notes=(*state.notes, event.text))
+        case e.MannerSet():
+            return replace(state, manner=event.manner)
+        case e.Closed():
+            return replace(state, closed=event.outcome)
+        case e.ClockNoted() | e.TornTail() | e.Sealed():
+            return state
+    assert_never(event)
+
+
+def _taken(state: State, event: e.ValueTaken) -> State:
+    slot = event.slot
+    agreed, shown, overruled = state.agreed, state.shown, state.overruled
+    if slot.startswith("shown_"):
+        shown = shown | {slot.removeprefix("shown_")}
+    elif slot in RECIPE_SLOTS:
+        agreed = agreed | {slot}
+        if state.values.get(slot) != event.value:
+            shown = shown - {slot}
+        proposed = state.computed.get("recipe", {}).get("values", {}).get(slot)
+        overruled = overruled | {slot} if event.value != proposed else overruled
+    return replace(
+        state,
+        values=_with(state.values, slot, event.value),
+        from_file=state.from_file | {slot} if event.way == "file" else state.from_file - {slot},
+        offered=None,
+        last_taken=slot,
+        asking=None,
+        agreed=agreed,
+        overruled=overruled,
+        shown=shown,
+    )

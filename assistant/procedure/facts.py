@@ -1,0 +1,44 @@
+"""What the log knows about the run, under the names by which causes are weighed (`causes.FACTS`)."""
+
+from __future__ import annotations
+
+from assistant.procedure.rules import Rules
+from assistant.procedure.state import State
+
+
+def facts_of(rules: Rules, state: State) -> dict[str, float]:
+    """Only what was recorded; the rest is left out. Differences in K and s, or as a fraction."""
+    del rules
+    facts: dict[str, float] = {}
+    recipe = state.computed.get("recipe", {})
+    agreed = {slot: state.values.get(slot) for slot in ("upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature")}
+    over: list[float] = []
+    for slot, reading_slot in (("upper_temperature", "upper_reading"), ("lower_temperature", "lower_reading")):
+        wanted = agreed[slot]
+        readings = [r.value for r in state.readings if r.slot == reading_slot and _hot(state, r.t_s)]
+        if isinstance(wanted, float) and readings:
+            over.append(max(readings) - wanted)
+        computed = recipe.get("computed", {}).get(slot)
+        if isinstance(wanted, float) and computed is not None:
+            facts["set_over_recipe_K"] = max(facts.get("set_over_recipe_K", -1e9), wanted - computed)
+    if over:
+        facts["over_set_K"], facts["below_set_K"] = max(over), max(0.0, -min(over))
+    if len(over) == 2:
+        facts["uneven_K"] = abs(over[0] - over[1])
+    dwell = agreed["dwell"]
+    if isinstance(dwell, float) and state.at_set_s is not None and state.cool_on_s is not None:
+        held = state.cool_on_s - state.at_set_s
+        facts["dwell_over_s"], facts["dwell_short_s"] = max(0.0, held - dwell), max(0.0, dwell - held)
+    pressure, gauge = agreed["pressure"], state.last_reading("pressure_reading")
+    if isinstance(pressure, float) and gauge is not None:
+        facts["pressure_short_fraction"] = max(0.0, 1 - gauge.value / pressure)
+        facts["pressure_over_fraction"] = max(0.0, gauge.value / pressure - 1)
+    ramp = recipe.get("ramp_s")
+    if ramp and state.heat_on_s is not None and state.at_set_s is not None:
+        facts["faster_ramp_fraction"] = max(0.0, 1 - (state.at_set_s - state.heat_on_s) / ramp)
+    return facts
+
+
+def _hot(state: State, t_s: float) -> bool:
+    """Between set temperature and the start of cooling."""
+    return state.at_set_s is not None and t_s >= state.at_set_s and (state.cool_on_s is None or t_s < state.cool_on_s)

@@ -1,0 +1,124 @@
+"""The safety gates: the one place where a gate is closed, and everything that opens it again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from assistant.procedure import events as e
+from assistant.procedure.cold import GAUGE_ZERO_Pa, cold_facts, cold_reasons, dead_facts, dead_reasons
+from assistant.procedure.model import STAGE_ORDER, Act, Gate, Rearm, Stage_id
+from assistant.procedure.rules import applies, current, stage_index, traits_of
+from assistant.procedure.turn import Turn
+from intents.meaning import Heard
+
+SKIPS_BEFORE_SUPERVISOR = 3
+
+
+def answer_gate(turn: Turn, heard: Heard, is_sentence: bool) -> None:
+    """An answer while a gate is asked. Closes it only for its own sentence, heard well, begun after the question."""
+    question = turn.state.gate
+    here = current(turn.rules, turn.state)
+    if question is None or here is None or here[1].id != question.act:
+        return
+    gate = turn.rules.gate(here[1])
+    reason = _why_not(turn, gate, heard, is_sentence, question.put_s)
+    if reason:
+        turn.emit(e.GateRefused(gate=gate.id, heard=heard.text, reason=reason))
+        turn.tell(reason)
+        turn.prompt_again = True
+        return
+    facts = _facts(turn, gate)
+    turn.emit(
+        e.GateClosed(
+            gate=gate.id, act=question.act, sentence=gate.sentence, way="voice" if heard.way == "voice" else "typed",
+            heard=heard.text, sureness=heard.sureness, engine=heard.engine, person=turn.state.technician, facts=facts,
+        )
+    )  # fmt: skip
+    turn.tell("Noted.")
+
+
+def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: float | None) -> str:
+    if heard.way == "key":
+        return "The key does not answer a safety question."
+    if not is_sentence:
+        return "That is not the sentence."
+    if put_s is None or heard.began_s <= put_s:
+        return "That came before the question had been put."
+    if heard.way == "voice" and not (heard.verified and heard.gate_grade):
+        return f"I did not hear that well enough for a safety question ({heard.why_not or 'not clear'}). Say it again, or type it."
+    if "cold_inside" in gate.needs and (reasons := cold_reasons(turn.rules, turn.state, turn.now_s)):
+        return " ".join(reasons)
+    if "dead_and_empty" in gate.needs and (reasons := dead_reasons(turn.state)):
+        return " ".join(reasons)
+    return ""
+
+
+def _facts(turn: Turn, gate: Gate) -> tuple[str, ...]:
+    facts: tuple[str, ...] = ()
+    if "cold_inside" in gate.needs:
+        facts += cold_facts(turn.rules, turn.state, turn.now_s)
+    if "dead_and_empty" in gate.needs:
+        facts += dead_facts(turn.state)
+    return facts
+
+
+def refuse_skip(turn: Turn, heard: Heard) -> None:
+    """'Skip', 'just do it': refused, counted, and after the third time the supervisor is offered."""
+    here = current(turn.rules, turn.state)
+    where = here[1].id if here else ""
+    count = turn.state.skips + 1
+    turn.emit(e.SkipRefused(words=heard.text, count=count, at=where))
+    text = "I do not leave anything out, and it is in the record that this was asked for."
+    if count >= SKIPS_BEFORE_SUPERVISOR:
+        text += " Shall we stop and call the supervisor? Say 'stop the session', or go on with this step."
+    turn.tell(text)
+    turn.prompt_again = True
+
+
+def rearm(turn: Turn, reason: Rearm, because: str) -> list[Gate]:
+    """Opens again every closed gate that `reason` re-arms and whose hazard is still there.
+
+    Whoever takes over, and whatever was switched off, also opens a gate whose act has not been done yet.
+    """
+    here = current(turn.rules, turn.state)
+    if here is None:
+        return []
+    now_stage, known = here[0], traits_of(turn.rules, turn.state)
+    pairs = [(s, a) for s, a in turn.rules.acts() if applies(a, known)]
+    opened: list[Gate] = []
+    for place, (_stage, act) in enumerate(pairs):
+        if act.gate is None or act.id not in turn.state.done:
+            continue
+        gate = turn.rules.gate(act)
+        ahead = pairs[place + 1][1] if place + 1 < len(pairs) else None
+        unused = ahead is not None and ahead.id not in turn.state.done
+        still_there = stage_index(now_stage) <= _until(gate.until)
+        if reason == "resume" and gate.id == "closed" and turn.state.heat_on_s is not None:
+            still_there = False  # the press is shut and hot: asking now would train answers by rote
+        if (reason in gate.rearm and still_there) or (unused and reason in ("person", "resume")):
+            turn.emit(e.GateRearmed(gate=gate.id, act=act.id, reason=because))
+            opened.append(gate)
+    return opened
+
+
+def _until(stage_id: Stage_id) -> int:
+    return STAGE_ORDER.index(stage_id)
+
+
+def rearm_act(turn: Turn, pick: Callable[[Act], bool], because: str) -> None:
+    """Opens the closed gates among the acts that `pick` names."""
+    for _, act in turn.rules.acts():
+        if act.gate is not None and act.id in turn.state.done and pick(act):
+            turn.emit(e.GateRearmed(gate=act.gate, act=act.id, reason=because))
+
+
+def watch_readings(turn: Turn) -> None:
+    """A hotter reading or a gauge that moves opens the gate that rested on it, until its act is done."""
+    state = turn.state
+    if state.cool_on_s is not None and state.vented_s is None and cold_reasons(turn.rules, state, turn.now_s):
+        rearm_act(turn, lambda act: "cold_inside" in turn.rules.gate(act).needs, "a reading is not cold any more")
+    gauge = state.last_reading("gauge_reading", since_s=state.vented_s)
+    stage_now = current(turn.rules, state)
+    unfastened = stage_now is not None and stage_index(stage_now[0]) > _until("unfasten")
+    if state.vented_s is not None and gauge is not None and gauge.value > GAUGE_ZERO_Pa and not unfastened:
+        rearm_act(turn, lambda act: "dead_and_empty" in turn.rules.gate(act).needs, "the gauge shows pressure again")

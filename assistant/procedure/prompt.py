@@ -1,0 +1,154 @@
+"""The question that stands now: what is said, and under which key the log notes that it has been put."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.bench.sheet import slots_for, with_defaults
+from assistant.procedure.cold import cold_reasons, dead_reasons
+from assistant.procedure.compute import recipe_values, refusals
+from assistant.procedure.fill import fill
+from assistant.procedure.model import Act
+from assistant.procedure.rules import Rules, current, recipe_of
+from assistant.procedure.slots import SLOTS
+from assistant.procedure.state import State
+from assistant.procedure.want import want_of
+from assistant.procedure.wording import minutes, readback, shown
+from intents.meaning import Expected
+from intents.quantities import speak_digits
+
+
+@dataclass(frozen=True)
+class Prompt:
+    key: str
+    text: str
+
+
+def prompt(rules: Rules, state: State, now_s: float) -> Prompt:
+    """What the bench asks in `state`. The key changes when the question does."""
+    if state.closed is not None:
+        return Prompt("closed", "")
+    if state.danger:
+        return Prompt("danger", "")
+    if state.held:
+        return Prompt("held", f"Held: {state.held}. Say 'we can go on' when it is right to go on.")
+    if state.asking is not None:
+        return Prompt(f"asked:{state.asking}", state.asking)
+    if state.offered is not None:
+        return Prompt(f"offered:{state.offered.slot}:{state.offered.value}", _offered(rules, state))
+    here = current(rules, state)
+    if here is None:
+        return Prompt("end", "")
+    _, act = here
+    return _act_prompt(rules, state, act, now_s)
+
+
+def _offered(rules: Rules, state: State) -> str:
+    offered = state.offered
+    assert offered is not None
+    fixed = {
+        "hand_over": f"Hand over to {offered.value}: every lock and gate that is still needed is asked again. Say 'that is correct'.",
+        "stop_session": "Stop the session here. Say 'that is correct', or 'no'.",
+        "outcome": f"{str(offered.value).capitalize()}. Say 'that is correct', or 'no'.",
+        "keep_name": f"Keep the recipe as {offered.value}. Say 'that is correct', or the right name.",
+    }
+    if offered.slot in fixed:
+        return fixed[offered.slot]
+    label, expected = described(rules, state, offered.slot)
+    return readback(label, offered.value, expected)
+
+
+def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
+    say = fill(rules, state, act.say)
+    if act.kind == "gate":
+        return Prompt(f"gate:{act.id}", _gate(rules, state, act, now_s))
+    if act.kind == "tell":
+        return _tell(rules, state, act)
+    if act.kind == "agree":
+        recipe = recipe_of(rules, state)
+        value = recipe_values(recipe).get(act.slot or "")
+        slot = SLOTS[act.slot or ""]
+        if value is None or slot.quantity is None:
+            return Prompt(act.id, say)
+        reason = "" if state.manner == "brief" else f" {_reason(recipe, slot.slot)}"
+        text = f"{slot.label.capitalize()} {shown(value, slot.quantity)}: {speak_digits(value, slot.quantity)}.{reason}"
+        return Prompt(f"{act.id}:{value}", f"{text} Say 'that is correct', or the value to use.")
+    if act.kind == "set":
+        slot = SLOTS[act.slot or ""]
+        agreed = state.values.get(slot.slot)
+        if isinstance(agreed, float) and slot.quantity is not None:
+            say = f"Set the {slot.label} to {shown(agreed, slot.quantity)}, then read it to me from the press."
+        return Prompt(act.id, say)
+    if act.kind == "timer":
+        timer = state.timer(act.timer or "")
+        left = "" if timer is None or timer.deadline_s is None else f" {minutes(timer.deadline_s - now_s)} to go."
+        return Prompt(act.id, say + left)
+    if act.kind == "decide":
+        return Prompt(act.id, say)
+    if act.kind == "step":
+        how = f" {fill(rules, state, act.how)}" if state.manner == "full" and act.how else ""
+        cautions = f" Mind: {' '.join(act.cautions)}" if act.cautions else ""
+        return Prompt(act.id, f"{say}{how}{cautions} Done?")
+    return Prompt(act.id, say)
+
+
+def _reason(recipe: object, slot: str) -> str:
+    for value in getattr(recipe, "values", ()):
+        if value.slot == slot:
+            return str(value.reason)
+    return ""
+
+
+def _tell(rules: Rules, state: State, act: Act) -> Prompt:
+    want = want_of(rules, state, act)
+    if want is not None:
+        return Prompt(f"{act.id}:{want.slot}", want.question)
+    results = state.computed.get(act.topic or "", {})
+    refused = refusals(results)
+    if refused:
+        return Prompt(f"{act.id}:refused", f"This cannot be: {' '.join(refused)} Change a value, or stop the session.")
+    said = " ".join(results.get("said", ()))
+    if act.topic == "job":
+        said = sheet_text(rules, state)
+    return Prompt(f"{act.id}:told", f"{fill(rules, state, act.say)} {said} Say 'that is correct', or change a value.")
+
+
+def sheet_text(rules: Rules, state: State) -> str:
+    """The whole job sheet in one sentence a value."""
+    parts = []
+    values, _ = with_defaults(state.values, rules.catalogue)
+    for info in slots_for(values, rules.catalogue):
+        value = values.get(info.slot)
+        if value is not None:
+            parts.append(f"{info.label}: {shown(value, info.quantity, info.choices)}")
+    return "; ".join(parts) + "."
+
+
+def _gate(rules: Rules, state: State, act: Act, now_s: float) -> str:
+    gate = rules.gate(act)
+    open_points: tuple[str, ...] = ()
+    if "cold_inside" in gate.needs:
+        open_points += cold_reasons(rules, state, now_s)
+    if "dead_and_empty" in gate.needs:
+        open_points += dead_reasons(state)
+    if open_points:
+        return f"Not yet. {' '.join(open_points)}"
+    cautions = "" if state.manner == "brief" else f" {' '.join(gate.cautions)}"
+    return f"Safety question: {gate.hazard}.{cautions} When it is so, say: '{gate.sentence}'."
+
+
+def described(rules: Rules, state: State, slot: str) -> tuple[str, Expected]:
+    """Label and form of any slot that has a value."""
+    name = slot.removeprefix("shown_")
+    for info in slots_for(state.values, rules.catalogue):
+        if info.slot == name:
+            return info.label, Expected(name, info.kind, info.quantity, info.low, info.high, info.choices)
+    if name in SLOTS:
+        found = SLOTS[name]
+        label = f"{found.label} on the press" if slot.startswith("shown_") else found.label
+        return label, Expected(name, found.kind, found.quantity, found.low, found.high, found.choices)
+    here = current(rules, state)
+    want = want_of(rules, state, here[1]) if here else None
+    if want is not None and want.slot == slot:
+        return want.label, want.expected
+    return name.replace("_", " "), Expected(name, "text")

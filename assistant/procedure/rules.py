@@ -1,0 +1,120 @@
+"""What a session goes by: procedure and catalogue, and what follows from them in a given state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from assistant.bench.sheet import build_job, traits
+from assistant.bench.slots import SLOTS
+from assistant.procedure.evolve import RECIPE_SLOTS
+from assistant.procedure.model import STAGE_ORDER, Act, Gate, Procedure, Stage
+from assistant.procedure.state import State
+
+if TYPE_CHECKING:
+    from assistant.bench.catalogue import Catalogue
+    from assistant.bench.job import Job
+    from assistant.procedure.events import Value
+    from assistant.recipe.during import Timeline
+    from assistant.recipe.outcome import Infeasible, Recipe
+
+SHEET_SLOTS = frozenset(info.slot for info in SLOTS)
+
+
+@dataclass(frozen=True, eq=False)  # compared by identity: the memos below hang on one set of rules
+class Rules:
+    procedure: Procedure
+    catalogue: Catalogue
+    digests: Mapping[str, str] = field(default_factory=dict)
+    callsign: str | None = None
+    kept_recipes: tuple[str, ...] = ()
+
+    def acts(self) -> tuple[tuple[Stage, Act], ...]:
+        """Every act of every stage, in order."""
+        return _flat(self)
+
+    def act(self, act_id: str) -> Act | None:
+        return next((a for _, a in self.acts() if a.id == act_id), None)
+
+    def gate(self, act: Act) -> Gate:
+        if act.gate is None:
+            raise ValueError(f"act '{act.id}' is no gate")
+        return self.procedure.gate(act.gate)
+
+
+@lru_cache(maxsize=8)
+def _flat(rules: Rules) -> tuple[tuple[Stage, Act], ...]:
+    return tuple((stage, act) for stage in rules.procedure.stages for act in stage.acts)
+
+
+def job_of(rules: Rules, state: State) -> Job | tuple[str, ...]:
+    """The job of the sheet's values, or the sentences that say why there is none."""
+    return _job(rules, tuple(sorted((k, v) for k, v in state.values.items() if k in SHEET_SLOTS)))
+
+
+@lru_cache(maxsize=64)
+def _job(rules: Rules, values: tuple[tuple[str, Value], ...]) -> Job | tuple[str, ...]:
+    return build_job(dict(values), rules.catalogue)
+
+
+def recipe_of(rules: Rules, state: State) -> Recipe | Infeasible | None:
+    """The recipe for the sheet and what the person has overruled; None while the sheet is not whole."""
+    sheet = tuple(sorted((k, v) for k, v in state.values.items() if k in SHEET_SLOTS and k != "technician"))
+    given = tuple(sorted((k, float(state.values[k])) for k in state.overruled if k in state.values))
+    return _recipe(rules, (*sheet, ("technician", "-")), given)
+
+
+@lru_cache(maxsize=64)
+def _recipe(
+    rules: Rules, sheet: tuple[tuple[str, Value], ...], given: tuple[tuple[str, float], ...]
+) -> Recipe | Infeasible | None:
+    job = _job(rules, sheet)
+    if isinstance(job, tuple):
+        return None
+    from assistant.recipe.outcome import Given
+    from assistant.recipe.recipe import compute_recipe  # numpy behind it: only when a recipe is wanted
+
+    return compute_recipe(job, Given(**dict(given)))
+
+
+def traits_of(rules: Rules, state: State) -> Mapping[str, str | bool]:
+    """What chooses the steps. Traits that are not known yet are absent, and their acts do not apply."""
+    recipe = state.computed.get("recipe", {}).get("values", {})
+    sheet = {k: v for k, v in state.values.items() if k in SHEET_SLOTS}
+    if not recipe:
+        return traits(sheet, rules.catalogue)
+    asymmetric = recipe.get("upper_temperature") != recipe.get("lower_temperature")
+    return traits(sheet, rules.catalogue, "preheat_temperature" in recipe, asymmetric)
+
+
+def applies(act: Act, known: Mapping[str, str | bool]) -> bool:
+    return all(known.get(trait) == wanted for trait, wanted in act.when.items())
+
+
+def current(rules: Rules, state: State) -> tuple[Stage, Act] | None:
+    """The first act that applies and is not done. A gate whose act is not done lets nothing past it."""
+    if state.closed is not None or state.outcome == "cut out and redo":
+        return None
+    known = traits_of(rules, state)
+    for stage, act in rules.acts():
+        if act.id not in state.done and applies(act, known):
+            return stage, act
+    return None
+
+
+def stage_index(stage: Stage) -> int:
+    return STAGE_ORDER.index(stage.id)
+
+
+def timeline_of(state: State) -> Timeline | None:
+    """When heat, set temperature and cooling began; None before heat."""
+    if state.heat_on_s is None:
+        return None
+    from assistant.recipe.during import Timeline
+
+    return Timeline(state.heat_on_s, state.at_set_s, state.cool_on_s)
+
+
+__all__ = ["RECIPE_SLOTS", "SHEET_SLOTS", "Rules", "applies", "current", "job_of", "recipe_of", "timeline_of", "traits_of"]

@@ -1,0 +1,102 @@
+"""What can be said now: derived from the state, different at every step."""
+
+from __future__ import annotations
+
+from assistant.bench.sheet import slots_for
+from assistant.procedure.model import Act
+from assistant.procedure.rules import Rules, current
+from assistant.procedure.slots import SLOTS
+from assistant.procedure.state import State
+from assistant.procedure.want import want_of
+from intents.meaning import Expected, Sayable, Topic
+
+ALWAYS = frozenset(
+    {"repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
+     "time", "supervisor", "undo", "skip", "hold", "go_on", "hand_over", "stop_session", "deviation", "note", "brief",
+     "explain_more", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
+)  # fmt: skip
+
+
+def sayable(rules: Rules, state: State) -> Sayable:
+    """Everything that means something in `state`. Only the open gate's sentence can close a gate."""
+    here = current(rules, state)
+    act = here[1] if here else None
+    commands = set(ALWAYS)
+    sentence: str | None = None
+    expected: Expected | None = None
+    if act is not None:
+        expected = _expected(rules, state, act)
+        if act.kind == "gate":
+            sentence = rules.gate(act).sentence
+        if act.kind == "decide":
+            commands |= {"accept", "accept_note", "redo"}
+        if act.kind == "look":
+            commands |= {"fine"}
+        if act.marks in ("heat_on", "cool_on"):
+            commands.add(act.marks)
+        if act.kind == "timer" and act.timer == "ramp":
+            commands.add("at_set")
+        if act.slot == "edge_reading":
+            commands.add("cannot")
+        if act.kind == "keep":
+            commands.add("keep_not")
+    others = tuple(g.sentence for g in rules.procedure.gates if g.sentence != sentence)
+    return Sayable(
+        commands=frozenset(commands), sentence=sentence, sentences_elsewhere=others, expected=expected,
+        topics=_topics(rules, state), callsign=rules.callsign, asked_s=state.put_s,
+    )  # fmt: skip
+
+
+def _expected(rules: Rules, state: State, act: Act) -> Expected | None:
+    if state.offered is not None:
+        from assistant.procedure.prompt import described
+
+        if state.offered.slot in ("stop_session", "outcome"):
+            return None
+        if state.offered.slot in ("hand_over", "keep_name"):
+            return Expected(state.offered.slot, "name")
+        _, expected = described(rules, state, state.offered.slot)
+        return expected
+    if act.kind == "agree" and act.slot is not None:
+        slot = SLOTS[act.slot]
+        return Expected(slot.slot, slot.kind, slot.quantity, slot.low, slot.high, slot.choices)
+    want = want_of(rules, state, act)
+    return want.expected if want is not None else None
+
+
+def _topics(rules: Rules, state: State) -> tuple[Topic, ...]:
+    topics = []
+    for info in slots_for(state.values, rules.catalogue):
+        topics.append(
+            Topic(info.slot, info.sayings, info.quantity, info.low, info.high, changeable=True, choices=info.choices)
+        )
+    for slot in SLOTS.values():
+        changeable = slot.changeable and slot.slot in state.computed.get("recipe", {}).get("values", {})
+        topics.append(
+            Topic(slot.slot, slot.sayings, slot.quantity, slot.low, slot.high, changeable, slot.readable, slot.choices)
+        )
+    return tuple(topics)
+
+
+def can_say(rules: Rules, state: State) -> tuple[str, ...]:
+    """A short list for the screen and for 'what can I say'."""
+    here = current(rules, state)
+    general = ("why", "say again", "where are we", "hold", "go back")
+    if state.held:
+        return ("we can go on", "false alarm") if state.danger else ("we can go on", "stop the session")
+    if state.offered is not None:
+        return ("that is correct", "the right value", "scratch that")
+    if here is None:
+        return ()
+    act = here[1]
+    own: dict[str, tuple[str, ...]] = {
+        "gate": (rules.gate(act).sentence,) if act.gate else (),
+        "step": ("i have done that",),
+        "tell": ("that is correct", "change the thickness to ..."),
+        "agree": ("that is correct", "the value to use", "what happens if i use ..."),
+        "timer": ("it is at temperature",) if act.timer == "ramp" else ("how long left",),
+        "decide": ("i accept the joint", "accept with a note", "cut it out"),
+        "look": ("it looks good", "what you see"),
+        "keep": ("a name", "do not keep it"),
+    }
+    return own.get(act.kind, ("the value",)) + general

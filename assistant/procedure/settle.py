@@ -1,0 +1,70 @@
+"""What follows by itself: passing what is known, asking gates, starting timers, computing what is told."""
+
+from __future__ import annotations
+
+from assistant.bench.sheet import missing
+from assistant.procedure import events as e
+from assistant.procedure.compute import compute_topic, recipe_values
+from assistant.procedure.model import Act
+from assistant.procedure.rules import current, recipe_of
+from assistant.procedure.turn import Turn
+
+
+def settle(turn: Turn) -> None:
+    """Goes on until something has to be said, done or waited for. Never passes a gate: only `gates` closes one."""
+    while not turn.state.held and turn.state.offered is None:
+        here = current(turn.rules, turn.state)
+        if here is None:
+            return
+        stage, act = here
+        if turn.state.act != act.id:
+            turn.emit(e.ActEntered(stage=stage.id, act=act.id))
+        if not _passes(turn, act):
+            return
+        turn.emit(e.ActDone(act=act.id, by="known"))
+
+
+def _passes(turn: Turn, act: Act) -> bool:
+    """True where nothing is left to do at `act`; asks, computes or starts what it needs."""
+    state, rules = turn.state, turn.rules
+    if act.kind == "gate":
+        gate = rules.gate(act)
+        if state.gate is None or state.gate.act != act.id:
+            turn.emit(e.GateAsked(gate=gate.id, act=act.id, hazard=gate.hazard, sentence=gate.sentence))
+    elif act.kind == "ask":
+        return act.slot in state.values
+    elif act.kind == "agree":
+        if act.slot not in recipe_values(recipe_of(rules, state)):
+            return True  # a value this recipe does not have: no preheat
+        return act.slot in state.agreed
+    elif act.kind == "set":
+        return act.slot in state.shown
+    elif act.kind == "tell" and (act.topic != "job" or not missing(state.values, rules.catalogue)):
+        computed = compute_topic(rules, state, act.topic or "")
+        before = state.computed.get(act.topic or "")
+        if before is None or dict(before) != computed.results:
+            turn.emit(computed)
+    elif act.kind == "timer" and act.timer is not None and state.timer(act.timer) is None:
+        _start_timer(turn, act)
+    elif act.kind == "keep" and state.simulated:
+        turn.emit(e.Kept(name=None))
+        turn.tell("This was SIMULATED: there is no joint, and nothing is kept.")
+        return True
+    return False
+
+
+def _start_timer(turn: Turn, act: Act) -> None:
+    state, recipe = turn.state, recipe_values(recipe_of(turn.rules, turn.state))
+    phases = turn.state.computed.get("recipe", {})
+    if act.timer == "preheat":
+        start, total = state.heat_on_s, recipe.get("preheat_time")
+    elif act.timer == "ramp":
+        start, total = state.heat_on_s, phases.get("ramp_s")
+    elif act.timer == "dwell":
+        start, total = state.at_set_s, recipe.get("dwell")
+    else:
+        start, total = state.cool_on_s, phases.get("cooling_s")
+    start = turn.now_s if start is None else start
+    turn.emit(
+        e.TimerStarted(name=act.timer or "ramp", deadline_s=None if total is None else start + total, total_s=total)
+    )

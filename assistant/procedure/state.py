@@ -1,0 +1,117 @@
+"""The state of a session: nothing but the fold of its events."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+from assistant.procedure.events import Outcome, TimerName, Value, Way
+from assistant.procedure.model import GateId
+
+EMPTY: Mapping[str, Any] = MappingProxyType({})
+
+
+@dataclass(frozen=True)
+class Offered:
+    """A value waiting for its confirmation. gone: what is dropped with it if it is scratched."""
+
+    slot: str
+    value: Value
+    said: str
+    way: Way
+
+
+@dataclass(frozen=True)
+class Timer:
+    name: TimerName
+    started_s: float
+    deadline_s: float | None
+    total_s: float | None
+    called: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True)
+class Reading:
+    slot: str
+    value: float
+    t_s: float  # session seconds
+    plausible: bool
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    item: str
+    finding: Value
+    found: str
+    severity: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class GateQuestion:
+    """The gate that is being asked. put_s None: the question has not been said to its end yet."""
+
+    gate: GateId
+    act: str
+    put_s: float | None = None
+
+
+@dataclass(frozen=True)
+class State:
+    session: str = ""
+    simulated: bool = False
+    t_s: float = 0.0
+    count: int = 0  # events so far
+    values: Mapping[str, Value] = EMPTY  # what counts
+    from_file: frozenset[str] = frozenset()
+    offered: Offered | None = None
+    last_taken: str | None = None
+    asking: str | None = None  # the question last asked back
+    done: frozenset[str] = frozenset()  # act ids
+    trail: tuple[str, ...] = ()  # acts in the order they were done
+    act: str = ""  # last entered
+    gate: GateQuestion | None = None
+    put_s: float = 0.0  # when the last question of any kind had been put
+    agreed: frozenset[str] = frozenset()  # recipe slots agreed
+    overruled: frozenset[str] = frozenset()  # recipe slots whose value is the person's, not the recipe's
+    shown: frozenset[str] = frozenset()  # set slots read back from the display
+    computed: Mapping[str, Mapping[str, Any]] = EMPTY
+    timers: tuple[Timer, ...] = ()
+    heat_on_s: float | None = None
+    at_set_s: float | None = None
+    cool_on_s: float | None = None
+    vented_s: float | None = None
+    readings: tuple[Reading, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    outcome: Outcome | None = None
+    causes: tuple[str, ...] = ()
+    note: str = ""
+    kept: str | None = None
+    held: str = ""
+    danger: bool = False
+    skips: int = 0
+    gate_refusals: int = 0
+    misses: int = 0  # utterances in a row that were not understood
+    manner: str = "full"
+    deviations: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    closed: Outcome | None = None
+    last_said: str = ""
+    resumed: int = 0
+
+    @property
+    def technician(self) -> str:
+        return str(self.values.get("technician", ""))
+
+    def timer(self, name: str) -> Timer | None:
+        return next((t for t in self.timers if t.name == name), None)
+
+    def last_reading(self, slot: str, since_s: float | None = None) -> Reading | None:
+        """The newest reading of a slot, taken at or after `since_s`."""
+        for reading in reversed(self.readings):
+            if reading.slot == slot and (since_s is None or reading.t_s >= since_s):
+                return reading
+        return None

@@ -1,0 +1,29 @@
+"""How values are written and said back."""
+
+from __future__ import annotations
+
+from assistant.procedure.events import Value
+from intents.meaning import Choice, Expected, QuantityKind
+from intents.quantities import speak_digits, written
+
+
+def shown(value: Value, kind: QuantityKind | None, choices: tuple[Choice, ...] = ()) -> str:
+    """'185 °C', 'the hinged press', 'Anna'."""
+    if isinstance(value, str):
+        return next((c.sayings[0] for c in choices if c.key == value and c.sayings), value)
+    return written(value, kind) if kind is not None else f"{value:g}"
+
+
+def readback(label: str, value: Value, expected: Expected) -> str:
+    """The value in figures and digit by digit, and what may be answered."""
+    text = shown(value, expected.quantity, expected.choices)
+    if isinstance(value, float) and expected.quantity is not None:
+        text = f"{text}: {speak_digits(value, expected.quantity)}"
+    return f"{label.capitalize()}, {text}. Say 'that is correct', or the right {'value' if isinstance(value, float) else 'one'}."
+
+
+def minutes(seconds: float) -> str:
+    """'4 min 30 s', '40 s'."""
+    whole = max(0, round(seconds))
+    m, s = divmod(whole, 60)
+    return f"{m} min {s} s" if m and s else f"{m} min" if m else f"{s} s"

@@ -1,0 +1,33 @@
+"""The composition root: the one file that joins assistant, intents and speech to a screen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from assistant.bench.sheet_file import read_sheet
+from assistant.opening import begin_session, open_bench, take_up_session
+from assistant.session import Session
+from tui.choice import Choice
+from tui.port import Port
+from tui.running import RunningSession
+
+
+def open_port(choice: Choice) -> Port:
+    """A running session by the command line's choice: the one asked for, the one that was left, or a new one.
+
+    Raises: the rooms' own errors, each one sentence.
+    """
+    bench = open_bench(choice.folder)
+    session = _session(choice, bench)
+    return RunningSession(session)
+
+
+def _session(choice: Choice, bench) -> Session:
+    name = choice.resume
+    if name is None and not choice.new and choice.job is None:
+        left = bench.store.unfinished()
+        name = left.session if left is not None else None
+    if name is not None:
+        return take_up_session(bench, name)
+    sheet = read_sheet(choice.job) if choice.job is not None else {}
+    return begin_session(bench, sheet)
