@@ -13,6 +13,7 @@ class Utterance:
     snr_db: speech level over the noise floor around it, None if unknown.
     verified / gate_grade: heard freely (nothing forced onto a list) and clearly enough for a
     value / for a safety confirmation; `why_not` says why not, in words.
+    while_deaf: our own voice was sounding: never an answer, listened to for danger only.
     """
 
     start_s: float
@@ -25,3 +26,4 @@ class Utterance:
     verified: bool = False
     gate_grade: bool = False
     why_not: str = ""
+    while_deaf: bool = False

@@ -1,0 +1,134 @@
+"""The listening chain: blocks of sound in, utterances out, each with how far it can be trusted."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from speech.activity import BLOCK_S, Cut, Cutter, Cutting
+from speech.sound import BLOCK, RATE_HZ, Samples, Sound
+from speech.utterance import Utterance
+from speech.verify import Hearing, judge
+from speech.whisper_ear import Ear
+
+DEAF_TAIL_S = 0.3  # our own voice lingers in the room and in the sound device
+
+
+class Listener:
+    """Cuts and transcribes a stream. One thread feeds it; `own_voice` may be called from another.
+
+    While our own voice sounds, and for a tail after it, nothing heard is an answer: such utterances carry
+    `while_deaf` and are there for words of danger only. So does one that began then and goes on beyond.
+    """
+
+    def __init__(self, ear: Ear, cutting: Cutting | None = None) -> None:
+        self.ear = ear
+        self._cutter = Cutter(cutting)
+        self._now_s = 0.0
+        self._deaf_until_s = float("-inf")
+        self._was_deaf = False
+        self._touched_deaf = False
+        self._left = np.zeros(0, np.float32)
+
+    @property
+    def hearing(self) -> bool:
+        """Whether a voice is being heard now: for 'hearing you' on a screen."""
+        return self._cutter.hearing
+
+    @property
+    def noise_db(self) -> float | None:
+        """Noise floor [dB re full scale], None before there was any quiet."""
+        return self._cutter.noise_db
+
+    def wait_for_number(self, yes: bool) -> None:
+        """Wait longer for the end of what is said: people pause inside numbers."""
+        from speech.activity import NUMBER_PATIENCE_S
+
+        self._cutter.patience_s = NUMBER_PATIENCE_S if yes else self._cutter.cutting.pause_s
+
+    def own_voice(self, sounding: bool, at_s: float | None = None) -> None:
+        """Tell that our own voice begins or has ended. at_s: when [s], by the stream's clock; None: now."""
+        now_s = self._now_s if at_s is None else at_s
+        self._deaf_until_s = float("inf") if sounding else now_s + DEAF_TAIL_S
+
+    def feed(self, samples: Samples, at_s: float | None = None) -> list[Utterance]:
+        """Take sound of any length; give what was said in it. Transcribing takes its time here.
+
+        at_s: the time of the last sample [s]; None: counted from the first sample fed.
+        """
+        samples = np.concatenate([self._left, samples]) if len(self._left) else samples
+        whole = len(samples) // BLOCK
+        self._left = samples[whole * BLOCK :]
+        heard: list[Utterance] = []
+        for k in range(whole):
+            behind_s = (whole - 1 - k) * BLOCK_S + len(self._left) / RATE_HZ
+            self._now_s = self._now_s + BLOCK_S if at_s is None else at_s - behind_s
+            heard += self._feed_block(samples[k * BLOCK : (k + 1) * BLOCK])
+        return heard
+
+    def flush(self) -> list[Utterance]:
+        """End the stream: what is being heard now is taken as ended."""
+        rest = self._left
+        self._left = np.zeros(0, np.float32)
+        heard: list[Utterance] = []
+        if len(rest):
+            self._now_s += BLOCK_S
+            heard = self._feed_block(np.pad(rest, (0, BLOCK - len(rest))))
+        return heard + self._said(self._cutter.finish())
+
+    def _feed_block(self, block: Samples) -> list[Utterance]:
+        heard: list[Utterance] = []
+        deaf = self._now_s - BLOCK_S < self._deaf_until_s
+        if self._was_deaf and not deaf and self._cutter.quiet_for_s > DEAF_TAIL_S / 2:
+            heard += self._said(self._cutter.finish())  # the voice heard was ours: the next one is another's
+            self._cutter.forget()
+        self._was_deaf = deaf
+        cut = self._cutter.feed(block, self._now_s)
+        self._touched_deaf |= deaf and (self._cutter.hearing or cut is not None)
+        return heard + self._said(cut)
+
+    def _said(self, cut: Cut | None) -> list[Utterance]:
+        deaf = self._touched_deaf
+        if not self._cutter.hearing:
+            self._touched_deaf = False
+        return [] if cut is None else transcribe(cut, self.ear, while_deaf=deaf)
+
+
+def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:
+    """One cut to at most one utterance: none when the ear finds no words in it."""
+    words = ear.hear(cut.samples)
+    if not words.text:
+        return []
+    verdict = judge(
+        Hearing(
+            text=words.text,
+            spoken_s=cut.end_s - cut.start_s,
+            sureness=words.sureness,
+            snr_db=cut.snr_db,
+            free=words.free,
+            second_look=words.second_look,
+            while_deaf=while_deaf,
+            cut_short=cut.cut_short,
+        )
+    )
+    return [
+        Utterance(
+            start_s=round(cut.start_s, 3),
+            end_s=round(cut.end_s, 3),
+            text=words.text,
+            engine=ear.name,
+            sureness=words.sureness,
+            alternatives=words.alternatives,
+            snr_db=cut.snr_db,
+            verified=verdict.verified,
+            gate_grade=verdict.gate_grade,
+            why_not=verdict.why_not,
+            while_deaf=while_deaf,
+        )
+    ]
+
+
+def hear_sound(sound: Sound, ear: Ear, cutting: Cutting | None = None) -> list[Utterance]:
+    """The whole chain on a recording; times are seconds from its beginning."""
+    listener = Listener(ear, cutting)
+    heard = listener.feed(sound.samples)
+    return heard + listener.flush()

@@ -1,0 +1,214 @@
+"""Microphones: a sound device, a recorder program of the system, or a wave file played at its own pace.
+
+A thread of its own reads; the listener takes blocks from a queue and is told when the sound stops coming
+(unplugged, suspended, program ended) instead of waiting for ever.
+"""
+
+from __future__ import annotations
+
+import queue
+import shutil
+import subprocess
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+
+from speech.errors import Missing, SpeechError
+from speech.sound import BLOCK, RATE_HZ, Samples
+from speech.wavefile import from_int16, read_wav
+
+STALL_S = 2.0  # a block comes every 32 ms
+_KEPT = 2000  # blocks, about a minute: what may pile up while an utterance is transcribed
+_PROGRAMS: tuple[tuple[str, ...], ...] = (
+    ("arecord", "-q", "-t", "raw", "-f", "S16_LE", "-r", str(RATE_HZ), "-c", "1", "-"),
+    ("parec", "--raw", "--format=s16le", f"--rate={RATE_HZ}", "--channels=1", "--latency-msec=60"),
+    ("pw-record", "--format=s16", f"--rate={RATE_HZ}", "--channels=1", "-"),
+)
+NO_MICROPHONE = (
+    "No microphone can be used: connect one, and install PortAudio (libportaudio2) or alsa-utils; "
+    "until then type."
+)
+
+
+class Microphone(Protocol):
+    """Anything that delivers blocks of 512 samples at 16 kHz."""
+
+    @property
+    def name(self) -> str:
+        """For people."""
+
+    def blocks(self) -> Iterator[Samples]:
+        """Blocks as they come; ends when the source ends or is closed.
+
+        Raises:
+            SpeechError: nothing comes any more, or the source failed.
+        """
+
+    def close(self) -> None:
+        """Stop; `blocks` ends soon after."""
+
+
+class _Queue:
+    """Blocks between the thread that reads and the one that listens. None ends, a sentence is an error."""
+
+    def __init__(self) -> None:
+        self._blocks: queue.Queue[Samples | str | None] = queue.Queue()
+
+    def put(self, block: Samples | str | None) -> None:
+        if self._blocks.qsize() >= _KEPT and not isinstance(block, str | type(None)):
+            return  # nobody listens: the newest is dropped, the stream's clock will show the gap
+        self._blocks.put(block)
+
+    def take(self, name: str) -> Iterator[Samples]:
+        while True:
+            try:
+                block = self._blocks.get(timeout=STALL_S)
+            except queue.Empty as error:
+                raise SpeechError(
+                    f"The microphone ({name}) gives no sound any more; is it unplugged? Type meanwhile."
+                ) from error
+            if block is None:
+                return
+            if isinstance(block, str):
+                raise SpeechError(block)
+            yield block
+
+
+class DeviceMicrophone:
+    """The default input device through PortAudio."""
+
+    name = "sound device"
+
+    def __init__(self) -> None:
+        """Open the device.
+
+        Raises:
+            SpeechError: it cannot be opened.
+        """
+        import sounddevice
+
+        self._queue = _Queue()
+
+        def arrived(data: Any, _frames: int, _when: Any, _status: Any) -> None:
+            self._queue.put(from_int16(bytes(data)))
+
+        try:
+            self._stream = sounddevice.RawInputStream(
+                samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=BLOCK, callback=arrived,
+                finished_callback=lambda: self._queue.put(None),
+            )  # fmt: skip
+            self._stream.start()
+        except (sounddevice.PortAudioError, OSError) as error:
+            raise SpeechError(f"The microphone cannot be opened ({error}); type instead.") from error
+
+    def blocks(self) -> Iterator[Samples]:
+        """See `Microphone.blocks`."""
+        return self._queue.take(self.name)
+
+    def close(self) -> None:
+        """See `Microphone.close`."""
+        self._stream.close(ignore_errors=True)
+        self._queue.put(None)
+
+
+class ProgramMicrophone:
+    """A recorder program of the system that writes raw 16 kHz to its standard output."""
+
+    def __init__(self, command: tuple[str, ...]) -> None:
+        """Start the program.
+
+        Raises:
+            SpeechError: it does not start.
+        """
+        self.name = command[0]
+        self._queue = _Queue()
+        self._closed = False
+        try:
+            self._child = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        except OSError as error:
+            raise SpeechError(
+                f"{self.name} does not start: {error.strerror or error}; type instead."
+            ) from error
+        threading.Thread(target=self._read, name="microphone", daemon=True).start()
+
+    def blocks(self) -> Iterator[Samples]:
+        """See `Microphone.blocks`."""
+        return self._queue.take(self.name)
+
+    def close(self) -> None:
+        """See `Microphone.close`."""
+        self._closed = True
+        self._child.kill()
+        self._child.wait()
+
+    def _read(self) -> None:
+        assert self._child.stdout is not None
+        while len(pcm := self._child.stdout.read(BLOCK * 2)) == BLOCK * 2:
+            self._queue.put(from_int16(pcm))
+        ended = f"The microphone program {self.name} ended; is the microphone unplugged? Type meanwhile."
+        self._queue.put(None if self._closed else ended)
+
+
+class FileMicrophone:
+    """A recording as microphone, for trying things where there is none. Ends with the file."""
+
+    def __init__(self, path: Path, real_time: bool = True) -> None:
+        """Read the file.
+
+        Args:
+            real_time: a block every 32 ms, as from a device; else as fast as they are taken.
+
+        Raises:
+            SpeechError: the file is no usable wave file.
+        """
+        self.name = path.name
+        samples = read_wav(path).samples
+        self._samples = np.pad(samples, (0, -len(samples) % BLOCK))
+        self._real_time = real_time
+        self._closed = threading.Event()
+
+    def blocks(self) -> Iterator[Samples]:
+        """See `Microphone.blocks`."""
+        began_s = time.monotonic()
+        for at in range(0, len(self._samples), BLOCK):
+            if self._real_time:
+                self._closed.wait(max(0.0, began_s + (at + BLOCK) / RATE_HZ - time.monotonic()))
+            if self._closed.is_set():
+                return
+            yield self._samples[at : at + BLOCK]
+
+    def close(self) -> None:
+        """See `Microphone.close`."""
+        self._closed.set()
+
+
+def open_microphone(file: Path | None = None) -> Microphone | Missing:
+    """Open the microphone: the file given, else the sound device, else a recorder program, else none.
+
+    Raises:
+        SpeechError: there is one and it cannot be used.
+    """
+    if file is not None:
+        return FileMicrophone(file)
+    if device_is_here():
+        return DeviceMicrophone()
+    for command in _PROGRAMS:
+        if shutil.which(command[0]) is not None:
+            return ProgramMicrophone(command)
+    return Missing(NO_MICROPHONE)
+
+
+def device_is_here() -> bool:
+    """Whether PortAudio is installed and knows an input device."""
+    try:
+        import sounddevice
+
+        if sounddevice.default.device[0] < 0:
+            return False
+        return any(device["max_input_channels"] > 0 for device in sounddevice.query_devices())
+    except (ImportError, OSError):  # OSError: the wheel is here, PortAudio is not
+        return False

@@ -1,0 +1,141 @@
+"""Plays sound and can be interrupted: blocks of 30 ms, a flag looked at between them.
+
+Through PortAudio (`sounddevice`) where it is, else through the standard input of aplay, paplay or pw-play.
+Silence after an interruption comes within one block and what the device still holds.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import threading
+from typing import IO, Protocol
+
+from speech.errors import Missing, SpeechError
+from speech.sound import RATE_HZ, Sound
+from speech.wavefile import to_int16
+
+PLAY_BLOCK = 480  # samples, 30 ms
+_PROGRAMS: tuple[tuple[str, ...], ...] = (
+    ("aplay", "-q", "-t", "raw", "-f", "S16_LE", "-r", str(RATE_HZ), "-c", "1", "--buffer-time=100000", "-"),
+    ("paplay", "--raw", "--format=s16le", f"--rate={RATE_HZ}", "--channels=1", "--latency-msec=60"),
+    ("pw-play", "--format=s16", f"--rate={RATE_HZ}", "--channels=1", "-"),
+)
+NO_LOUDSPEAKER = (
+    "No loudspeaker can be used: connect one, and install PortAudio (libportaudio2) or alsa-utils; "
+    "until then everything is written."
+)
+
+
+class Player(Protocol):
+    """Anything that plays a sound to its end or until it is cancelled."""
+
+    @property
+    def name(self) -> str:
+        """Of the output, for people."""
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:
+        """Play; blocks. True: to its end. False: cancelled.
+
+        Raises:
+            SpeechError: the device failed.
+        """
+
+
+class DevicePlayer:
+    """The default output device through PortAudio."""
+
+    name = "sound device"
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:
+        """See `Player.play`."""
+        import sounddevice
+
+        pcm = to_int16(sound.samples)
+        step = PLAY_BLOCK * 2
+        try:
+            with sounddevice.RawOutputStream(
+                samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=PLAY_BLOCK, latency="low"
+            ) as stream:
+                for at in range(0, len(pcm), step):
+                    if cancel.is_set():
+                        stream.abort()
+                        return False
+                    stream.write(pcm[at : at + step])
+        except (sounddevice.PortAudioError, OSError) as error:
+            raise SpeechError(
+                f"The sound device failed ({error}); everything is written from here on."
+            ) from error
+        return True
+
+
+class ProgramPlayer:
+    """A player program of the system, fed block by block in real time so that it never holds much."""
+
+    def __init__(self, command: tuple[str, ...]) -> None:
+        self._command = command
+
+    @property
+    def name(self) -> str:
+        """The program's name."""
+        return self._command[0]
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:
+        """See `Player.play`."""
+        try:
+            child = subprocess.Popen(
+                self._command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+            )
+        except OSError as error:
+            raise SpeechError(f"{self.name} does not start: {error.strerror or error}.") from error
+        assert child.stdin is not None
+        try:
+            finished = self._pour(child.stdin, to_int16(sound.samples), cancel)
+            if finished:
+                child.stdin.close()
+                self._wait(child, sound.seconds, cancel)
+                finished = not cancel.is_set()
+        except OSError as error:
+            raise SpeechError(f"{self.name} stopped playing ({error.strerror or error}).") from error
+        finally:
+            if child.poll() is None:
+                child.kill()
+            child.wait()
+        if finished and child.returncode not in (0, None):
+            raise SpeechError(
+                f"{self.name} cannot play (exit code {child.returncode}); is there a loudspeaker?"
+            )
+        return finished
+
+    def _pour(self, pipe: IO[bytes], pcm: bytes, cancel: threading.Event) -> bool:
+        step = PLAY_BLOCK * 2
+        block_s = PLAY_BLOCK / RATE_HZ
+        for k, at in enumerate(range(0, len(pcm), step)):
+            if cancel.wait(block_s * 0.95 if k > 3 else 0.0):  # a little ahead of real time, never more
+                return False
+            pipe.write(pcm[at : at + step])
+            pipe.flush()
+        return True
+
+    def _wait(self, child: subprocess.Popen[bytes], seconds: float, cancel: threading.Event) -> None:
+        for _ in range(int((seconds + 3.0) / 0.03)):
+            if child.poll() is not None or cancel.wait(0.03):
+                return
+        raise SpeechError(f"{self.name} did not finish in time and was stopped.")
+
+
+def find_player() -> Player | Missing:
+    """The output that is here: a sound device, else a player program, else none."""
+    try:
+        import sounddevice
+
+        if sounddevice.default.device[1] >= 0 and any(
+            d["max_output_channels"] for d in sounddevice.query_devices()
+        ):
+            return DevicePlayer()
+    except (ImportError, OSError):  # OSError: the wheel is here, PortAudio is not
+        pass
+    for command in _PROGRAMS:
+        if shutil.which(command[0]) is not None:
+            return ProgramPlayer(command)
+    return Missing(NO_LOUDSPEAKER)

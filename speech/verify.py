@@ -1,0 +1,81 @@
+"""When an utterance may count: the one place with the limits, as a pure function with reasons in words.
+
+Measured on human clips: at a mean log probability of -0.8 or more, 1 of 304 other sounds came out as a command,
+at -0.6 none; below 10 dB of speech over noise digits get lost. Whether the words are exactly something that
+can be said now is decided by who knows what can be said, not here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+VALUE_SURENESS = -0.8  # mean log probability per token, for anything that counts
+GATE_SURENESS = -0.6  # for a safety confirmation
+LEAST_SNR_DB = 10.0
+SHORTEST_S, LONGEST_S = 0.25, 8.0
+
+
+@dataclass(frozen=True)
+class Hearing:
+    """What is known of one utterance.
+
+    sureness: of the free look; None when the engine gives none on this scale.
+    snr_db: None when it could not be told.
+    free: the text was heard without being held to a list.
+    second_look: None when none was made (`free`), else whether a free second look gave the same words.
+    """
+
+    text: str
+    spoken_s: float
+    sureness: float | None
+    snr_db: float | None
+    free: bool = True
+    second_look: bool | None = None
+    while_deaf: bool = False
+    cut_short: bool = False
+
+
+@dataclass(frozen=True)
+class Verdict:
+    verified: bool
+    gate_grade: bool
+    why_not: str  # the first reason against the higher grade, "" if none
+
+
+def judge(heard: Hearing) -> Verdict:
+    """Decide whether an utterance is clear enough for a value (verified) and for a gate (gate_grade)."""
+    against = _against_all(heard)
+    if against:
+        return Verdict(False, False, against)
+    against = _against_gate(heard)
+    return Verdict(True, not against, against)
+
+
+def _against_all(heard: Hearing) -> str:
+    if not heard.text:
+        return "no words were heard"
+    if heard.while_deaf:
+        return "it was said while the assistant was speaking"
+    if heard.cut_short or heard.spoken_s > LONGEST_S:
+        return f"it was longer than {LONGEST_S:g} seconds"
+    if heard.spoken_s < SHORTEST_S:
+        return "it was too short"
+    if not heard.free and heard.second_look is None:
+        return "it was only matched to a list and nothing listened freely a second time"
+    if not heard.free and not heard.second_look:
+        return "a free second look heard something else"
+    if heard.sureness is not None and heard.sureness < VALUE_SURENESS:
+        return f"the recogniser was unsure ({heard.sureness:.2f}, {VALUE_SURENESS} needed)"
+    if heard.snr_db is not None and heard.snr_db < LEAST_SNR_DB:
+        return f"too much noise ({heard.snr_db:.0f} dB of speech over noise, {LEAST_SNR_DB:.0f} needed)"
+    return ""
+
+
+def _against_gate(heard: Hearing) -> str:
+    if heard.sureness is None:
+        return "this recogniser does not say how sure it is"
+    if heard.sureness < GATE_SURENESS:
+        return f"not clear enough for a safety sentence ({heard.sureness:.2f}, {GATE_SURENESS} needed)"
+    if heard.snr_db is None:
+        return "the noise around it could not be told"
+    return ""
