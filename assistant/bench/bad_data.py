@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import stat
 import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -27,17 +28,19 @@ def read_bytes(path: Path) -> bytes:
     Raises: BadData when it is missing, a folder, unreadable, empty or over `LARGEST_BYTES`.
     """
     try:
-        if path.is_dir():
-            raise BadData(f"'{path}' is a folder; name a TOML file inside it.")
-        if path.exists() and not path.is_file():
-            raise BadData(f"'{path}' is not an ordinary file; name a TOML file.")
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_BYTES + 1)
+        kind = path.stat().st_mode
+        if stat.S_ISREG(kind):
+            with path.open("rb") as file:
+                raw = file.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
         raise BadData(f"There is no file '{path}'; check the name and the folder.") from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "the name is not usable"
         raise BadData(f"'{path}' cannot be read ({reason}); check the name and the permissions.") from None
+    if stat.S_ISDIR(kind):
+        raise BadData(f"'{path}' is a folder; name a TOML file inside it.")
+    if not stat.S_ISREG(kind):
+        raise BadData(f"'{path}' is not an ordinary file; name a TOML file.")
     if len(raw) > LARGEST_BYTES:
         raise BadData(f"'{path}' is larger than one megabyte, so it is no data file of ours; check the name.")
     if not raw.strip():
@@ -76,7 +79,7 @@ def key_line(raw: bytes, location: tuple[int | str, ...]) -> int | None:
     start, first = 0, None
     for position, name in enumerate(names):
         pattern = re.compile(rf"(^|[\[.{{,\s\"']){re.escape(name)}[\"']?\s*(=|\]|\.)")
-        hits = [index for index in range(start, len(lines)) if pattern.search(lines[index])]
+        hits = [index for index in range(start, len(lines)) if pattern.search(lines[index].partition("#")[0])]
         if not hits:
             break
         in_list = position == 0 and len(names) > 1 and len(hits) > nth

@@ -11,7 +11,9 @@ ROOM_K = 293.15
 
 def test_an_adiabatic_platen_warms_in_proportion() -> None:
     # class: analytic -- C dT / P
-    assert warm_up(8748, 2400, 0, start_K=ROOM_K, end_K=ROOM_K + 160, around_K=ROOM_K).time_s == pytest.approx(583.2, abs=0.05)
+    assert warm_up(
+        8748, 2400, 0, start_K=ROOM_K, end_K=ROOM_K + 160, around_K=ROOM_K
+    ).time_s == pytest.approx(583.2, abs=0.05)
 
 
 def test_losses_slow_the_warm_up() -> None:
