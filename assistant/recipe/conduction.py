@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 CELLS_PER_ROOT_SECOND = 3.0  # cells in a layer per root of its diffusion time d2/a
-FEWEST_BELT_CELLS, FEWEST_CELLS = 8, 2
+FEWEST_BELT_CELLS, FEWEST_CELLS, MOST_CELLS = 8, 2, 40
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ class Conduction:
                 top[first + 1], top[first] = 1 - share, share
                 share = self.conductance[last] * above[last]
                 bottom[last], bottom[last + 1] = 1 - share, share
-                middle = np.eye(self.size)[first + 1 : last + 1]
+                middle = np.eye(last - first, self.size, first + 1)
                 rows += [top, *middle, bottom]
                 n = last - first
                 depth += [z, *(z + (np.arange(n) + 0.5) * layer.thickness_m / n), z + layer.thickness_m]
@@ -129,7 +129,8 @@ class Conduction:
         import numpy as np
 
         fall = np.concatenate(([0.0], np.cumsum(1 / self.conductance)))
-        return upper_K + (lower_K - upper_K) * fall / fall[-1]
+        steady: Floats = upper_K + (lower_K - upper_K) * fall / fall[-1]
+        return steady
 
     def belt(self, nodes: Floats) -> Floats:
         """Belt temperatures, K; nodes (size,) or (size, times)."""
@@ -153,8 +154,8 @@ class Conduction:
 
 def _cells(layer: Layer) -> int:
     """Cells of a layer on the working grid; even, so that the halved grid has half of them."""
-    pairs = math.ceil(CELLS_PER_ROOT_SECOND / 2 * layer.thickness_m / layer.diffusivity_m2_s**0.5)
-    return max(FEWEST_BELT_CELLS if layer.is_belt else FEWEST_CELLS, 2 * pairs)
+    pairs: int = math.ceil(CELLS_PER_ROOT_SECOND / 2 * layer.thickness_m / layer.diffusivity_m2_s**0.5)
+    return min(MOST_CELLS, max(FEWEST_BELT_CELLS if layer.is_belt else FEWEST_CELLS, 2 * pairs))
 
 
 def _kind(boundary: Boundary) -> tuple[float, float] | None:
@@ -178,8 +179,9 @@ class _System:
         self.free = slice(0 if upper else 1, n if lower else n - 1)
         root = np.sqrt(capacity[self.free])
         links = g[(0 if upper else 1) : (n - 1 if lower else n - 2)]
-        rate, vectors = eigh_tridiagonal((outflow / capacity)[self.free], -links / (root[:-1] * root[1:]))
-        self.rate: Floats = np.maximum(rate, 0.0)
+        found = eigh_tridiagonal((outflow / capacity)[self.free], -links / (root[:-1] * root[1:]))
+        self.rate: Floats = np.array(found[0], dtype=np.float64).clip(min=0.0)
+        vectors: Floats = np.array(found[1], dtype=np.float64)
         self.to_modes: Floats = (vectors * root[:, None]).T  # temperatures -> amplitudes
         self.from_modes: Floats = vectors / root[:, None]
         sources = np.zeros((n, 2))  # what one kelvin (held) or one W/m2 (driven) of each end does
@@ -273,23 +275,32 @@ class Run:
         """Node temperatures at one time, shape (size,)."""
         return self.nodes(t_s)[:, 0]
 
+    def belt(self, t_s: Floats | float) -> Floats:
+        """Belt temperatures [K], shape (points, times)."""
+        return self.body.belt(self.nodes(t_s))
+
     def coldest_over_fusion_K(self, t_s: Floats | float) -> Floats:
         """How far the coldest belt point lies above its own fusion temperature."""
-        return (self.body.belt(self.nodes(t_s)) - self.body.fusion_K[:, None]).min(axis=0)
+        return _lowest(self.belt(t_s) - self.body.fusion_K[:, None])
 
     def hottest_over_fusion_K(self, t_s: Floats | float) -> Floats:
         """How far the furthest belt point lies above its own fusion temperature."""
-        return (self.body.belt(self.nodes(t_s)) - self.body.fusion_K[:, None]).max(axis=0)
+        return -_lowest(self.body.fusion_K[:, None] - self.belt(t_s))
 
     def coldest_K(self, t_s: Floats | float) -> Floats:
-        return self.body.belt(self.nodes(t_s)).min(axis=0)
+        return _lowest(self.belt(t_s))
 
     def hottest_K(self, t_s: Floats | float) -> Floats:
-        return self.body.belt(self.nodes(t_s)).max(axis=0)
+        return -_lowest(-self.belt(t_s))
 
     def over_damage_K(self, t_s: Floats | float) -> Floats:
         """How far the worst belt point lies above its own damage temperature."""
-        return (self.body.belt(self.nodes(t_s)) - self.body.damage_K[:, None]).max(axis=0)
+        return -_lowest(self.body.damage_K[:, None] - self.belt(t_s))
+
+
+def _lowest(temperatures: Floats) -> Floats:
+    lowest: Floats = temperatures.min(axis=0)
+    return lowest
 
 
 def first_time(

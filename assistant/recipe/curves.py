@@ -8,7 +8,7 @@ from assistant.bench.job import Job
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Conduction, Run
 from assistant.recipe.outcome import Expected, Point, Trace
-from assistant.recipe.platen import PressModel, cool_down, warm_up
+from assistant.recipe.platen import PressModel, warm_up
 from assistant.recipe.setting import overshoot_K
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def heat_delivered_J_m2(press: PressModel, run: Run, start_K: float, stop_s: flo
     """Heat that both heaters give up to `stop_s`: what is stored and what is lost meanwhile."""
     import numpy as np
 
-    times = np.linspace(0.0, stop_s, 801)
+    times = np.linspace(0.0, stop_s, 401)
     nodes = run.nodes(times)
     stored = float(run.body.stored_J_m2(nodes[:, -1], start_K))
     lost = 0.0
@@ -59,30 +59,35 @@ def expected_of(job: Job, case: Case) -> Expected:
     held = body.steady(settings.upper_K, settings.lower_K)
     cooling = [_cooling(body, press.scaled(cooling=factor), held) for factor in (1.0, 1 - SPREAD, 1 + SPREAD)]
     cooling_s = np.concatenate(([0.0], np.geomspace(2.0, 4 * (case.cooling_s or 3600.0), POINTS)))
-    traces: list[tuple[Trace, Trace]] = []
+    traces: list[Trace] = []
     for row, platen, model, set_K in (
         (0, job.press.upper, press.upper, settings.upper_K),
         (-1, job.press.lower, press.lower, settings.lower_K),
     ):
         lag_s, error_K = platen.sensor_lag_s, SENSOR_DEVIATIONS * platen.sensor_error_K
         over_K = overshoot_K(model, lag_s, set_K, body.stack.heat_per_K_J_m2K)
-
-        def band(runs: list[Run], times: Floats, low: int, high: int, above_K: float) -> Trace:
-            mean, least, most = (
-                runs[i].nodes(np.maximum(times + shift, 0.0))[row]
-                for i, shift in (  # noqa: B023
-                    (0, 0.0),
-                    (low, -lag_s if low == 1 else lag_s),
-                    (high, lag_s if high == 2 else -lag_s),
-                )
-            )  # noqa: B023
-            return Trace(_floats(mean), _floats(least - error_K), _floats(most + error_K + above_K))  # noqa: B023
-
-        traces.append((band(heating, heating_s, 1, 2, over_K), band(cooling, cooling_s, 2, 1, over_K)))
-    (upper_heating, upper_cooling), (lower_heating, lower_cooling) = traces
+        slowest = _row(heating[1], row, heating_s - lag_s) - error_K
+        fastest = _row(heating[2], row, heating_s + lag_s) + error_K + over_K
+        traces.append(Trace(_floats(_row(heating[0], row, heating_s)), _floats(slowest), _floats(fastest)))
+        slowest = _row(cooling[1], row, cooling_s - lag_s) + error_K + over_K
+        fastest = _row(cooling[2], row, cooling_s + lag_s) - error_K
+        traces.append(Trace(_floats(_row(cooling[0], row, cooling_s)), _floats(fastest), _floats(slowest)))
+    upper_heating, upper_cooling, lower_heating, lower_cooling = traces
     return Expected(
-        _floats(heating_s), upper_heating, lower_heating, _floats(cooling_s), upper_cooling, lower_cooling
+        _floats(heating_s),
+        upper_heating,
+        lower_heating,
+        _floats(cooling_s),
+        upper_cooling,
+        lower_cooling,
+        _floats(cooling[1].hottest_K(cooling_s)),
     )
+
+
+def _row(run: Run, row: int, times: Floats) -> Floats:
+    """One platen's temperature; before the run's beginning, as at its beginning."""
+    temperatures: Floats = run.nodes(times)[row]
+    return temperatures
 
 
 def _cooling(body: Conduction, press: PressModel, nodes: Floats) -> Run:

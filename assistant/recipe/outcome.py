@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Literal
 
 Slot = Literal[
@@ -25,7 +25,8 @@ class Given:
     preheat_time: float | None = None
 
     def value(self, slot: Slot) -> float | None:
-        return {field.name: getattr(self, field.name) for field in fields(self)}[slot]
+        value: float | None = getattr(self, slot)
+        return value
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,10 @@ class Trace:
 
 @dataclass(frozen=True)
 class Expected:
-    """What the press should show: heating against time since heat on, cooling against time since cooling on."""
+    """What the press should show: heating against time since heat on, cooling against time since cooling on.
+
+    hottest_cooling_K: the hottest belt point on a press that cools slowly.
+    """
 
     heating_s: tuple[float, ...]
     upper_heating: Trace
@@ -98,6 +102,7 @@ class Expected:
     cooling_s: tuple[float, ...]
     upper_cooling: Trace
     lower_cooling: Trace
+    hottest_cooling_K: tuple[float, ...]
 
 
 @dataclass(frozen=True)

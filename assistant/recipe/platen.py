@@ -132,7 +132,7 @@ def _next_arrival(
 
     def nearest(t_s: Floats) -> Floats:
         nodes = segment.nodes(t_s)
-        gaps = [nodes[row] - goal for row, goal in wanted]
+        gaps: list[Floats] = [nodes[row] - goal for row, goal in wanted]
         return gaps[0] if len(gaps) == 1 else gaps[0].clip(min=gaps[1])
 
     after_s = first_time_ever(nearest, 0.0, LONGEST_RAMP_S)
@@ -223,7 +223,8 @@ def cold_time(run: Run, cool_on_s: float, release_K: float) -> float | None:
 
     def below(t_s: Floats) -> Floats:
         nodes = run.nodes(t_s)
-        return release_K - nodes[[0, -1]].max(axis=0).clip(min=run.body.belt(nodes).max(axis=0))
+        left: Floats = release_K - nodes[[0, -1]].max(axis=0).clip(min=run.body.belt(nodes).max(axis=0))
+        return left
 
     return first_time_ever(below, cool_on_s)
 
@@ -232,7 +233,7 @@ def above_fusion_s(run: Run, start_s: float, stop_s: float) -> float:
     """How long, between two times, the coldest belt point lies above fusion."""
     import numpy as np
 
-    times = np.linspace(start_s, stop_s, 801)
+    times = np.linspace(start_s, stop_s, 401)
     over = run.coldest_over_fusion_K(times)
     # A straight line between samples: the share of each interval that lies above zero.
     a, b = over[:-1], over[1:]
@@ -240,4 +241,4 @@ def above_fusion_s(run: Run, start_s: float, stop_s: float) -> float:
     span = np.where(high > low, high - low, 1.0)
     share = np.clip(high / span, 0.0, 1.0) * (high > 0)
     share = np.where(low >= 0, 1.0, share)
-    return float(share.sum() * (stop_s - start_s) / 800)
+    return float(share.sum() * (stop_s - start_s) / 400)

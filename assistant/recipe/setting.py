@@ -49,7 +49,7 @@ class Margins:
 
     def __init__(self, job: Job, body: Conduction, press: PressModel) -> None:
         self._press, self._job = press, job
-        self._body = body
+        self._body, self._lay_up_J_m2K = body, body.stack.heat_per_K_J_m2K
         belt = body.belt(body.steady(1.0, 0.0))
         self._share: Floats = belt  # of the upper platen's temperature in each belt point
         self.fusion_K, self.damage_K = float(body.fusion_K.max()), float(body.damage_K.min())
@@ -61,7 +61,7 @@ class Margins:
         edge = (
             share * self._job.press.upper.edge_deficit_K + (1 - share) * self._job.press.lower.edge_deficit_K
         )
-        lay_up = self._body.stack.heat_per_K_J_m2K
+        lay_up = self._lay_up_J_m2K
         over = share * overshoot_K(self._press.upper, self._job.press.upper.sensor_lag_s, upper_K, lay_up) + (
             1 - share
         ) * overshoot_K(self._press.lower, self._job.press.lower.sensor_lag_s, lower_K, lay_up)

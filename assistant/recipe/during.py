@@ -1,0 +1,313 @@
+"""While the press runs: what it should read now, how hot the belt is inside, how long until it is cold.
+
+Pure and quick: times are session seconds and come in, readings come in, nothing is remembered. Where
+something is not known the hotter answer is given, because pressure is let out on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from assistant.bench.job import Job
+from assistant.recipe.case import Case
+from assistant.recipe.conduction import Conduction, Follows, Run
+from assistant.recipe.outcome import Recipe, Trace
+from assistant.recipe.overrule import degC, seconds
+from assistant.recipe.platen import above_fusion_s, cold_time, cool_down, press_model
+from assistant.recipe.recipe import case_of, settings_of
+from assistant.recipe.setting import SURE_95
+
+if TYPE_CHECKING:
+    from assistant.recipe.conduction import Floats
+
+PLATENS = ("upper_reading", "lower_reading")
+EDGE_COLDER_K = 60.0  # an edge open to the shop may be this much colder than the platens; judgement
+SLOWEST, FASTEST = 0.5, 2.0  # how far the cooling seen may change the forecast
+
+
+class Reading(Protocol):
+    """A temperature told by the technician. value: K; t_s: session seconds; plausible: as judged then."""
+
+    @property
+    def slot(self) -> str: ...
+    @property
+    def value(self) -> object: ...
+    @property
+    def t_s(self) -> float: ...
+    @property
+    def plausible(self) -> bool: ...
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """When heat, set temperature (of the later platen) and cooling began; session seconds, None: not yet."""
+
+    heat_on_s: float
+    at_set_s: float | None = None
+    cool_on_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Band:
+    """What a reading should be, and the least and most that is plausible."""
+
+    mean_K: float
+    low_K: float
+    high_K: float
+
+
+@dataclass(frozen=True)
+class Judgement:
+    plausible: bool
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Inside:
+    """The hottest point inside the belt, and the upper end of its band."""
+
+    hottest_K: float
+    hottest_upper_K: float
+
+
+def expected_reading(job: Job, recipe: Recipe, timeline: Timeline, slot: str, t_s: float) -> Band:
+    """What 'upper_reading', 'lower_reading' or 'edge_reading' should be at `t_s`.
+
+    The band: heater power, losses and cooling 30 % off either way, sensor error and lag.
+    Raises: KeyError for another slot.
+    """
+    if slot == "edge_reading":
+        upper = expected_reading(job, recipe, timeline, "upper_reading", t_s)
+        lower = expected_reading(job, recipe, timeline, "lower_reading", t_s)
+        mean_K, high_K = (upper.mean_K + lower.mean_K) / 2, max(upper.high_K, lower.high_K)
+        if timeline.cool_on_s is not None and t_s > timeline.cool_on_s:
+            inside_K = _at(
+                recipe.expected.cooling_s, recipe.expected.hottest_cooling_K, t_s - timeline.cool_on_s
+            )
+            high_K = max(high_K, inside_K)
+        shop_K = case_of(job, settings_of(recipe)).start_K
+        least_K = min(upper.low_K, lower.low_K) - EDGE_COLDER_K
+        return Band(mean_K, max(least_K, min(shop_K, recipe.expected.upper_heating.low_K[0]) - 5.0), high_K)
+    expected, settings = recipe.expected, settings_of(recipe)
+    heating, cooling, set_K = {
+        "upper_reading": (expected.upper_heating, expected.upper_cooling, settings.upper_K),
+        "lower_reading": (expected.lower_heating, expected.lower_cooling, settings.lower_K),
+    }[slot]
+    cool_on_s = timeline.cool_on_s
+    if cool_on_s is None or t_s <= cool_on_s:
+        return _hot(expected.heating_s, heating, set_K, timeline, t_s)
+    start = _hot(expected.heating_s, heating, set_K, timeline, cool_on_s)
+    after_s = t_s - cool_on_s
+    coolant_K = press_model(job).coolant_K
+
+    def left(trace: tuple[float, ...], from_K: float) -> float:
+        """Cooling is linear: from another temperature than the set one it keeps its shape."""
+        shape = (_at(expected.cooling_s, trace, after_s) - coolant_K) / (set_K - coolant_K)
+        return coolant_K + shape * (from_K - coolant_K)
+
+    settled = timeline.at_set_s is not None
+    return Band(
+        left(cooling.mean_K, start.mean_K),
+        left(cooling.low_K, set_K if settled else start.low_K),
+        left(cooling.high_K, set_K if settled else start.high_K),
+    )
+
+
+def _hot(times: Sequence[float], heating: Trace, set_K: float, timeline: Timeline, t_s: float) -> Band:
+    """Before cooling: on the way up, or held."""
+    if timeline.at_set_s is not None and t_s >= timeline.at_set_s:
+        below_K = heating.mean_K[0] - heating.low_K[0]  # sensor error: nothing else at the start
+        return Band(set_K, set_K - below_K, heating.high_K[-1])
+    after_s = max(0.0, t_s - timeline.heat_on_s)
+    return Band(*(_at(times, trace, after_s) for trace in (heating.mean_K, heating.low_K, heating.high_K)))
+
+
+def judge_reading(
+    job: Job, recipe: Recipe, timeline: Timeline, slot: str, value_K: float, t_s: float
+) -> Judgement:
+    """Whether a reading can be right, in one or two sentences. Raises: KeyError for an unknown slot."""
+    band = expected_reading(job, recipe, timeline, slot, t_s)
+    span = f"between {degC(band.low_K)} and {degC(band.high_K)}"
+    if band.low_K <= value_K <= band.high_K:
+        return Judgement(True, f"About {degC(band.mean_K)} was expected.")
+    if value_K < band.low_K:
+        return Judgement(
+            False,
+            f"{degC(value_K)} is colder than it can be now, {span}. Read it again, and check sensor, heater and cooling.",
+        )
+    return Judgement(
+        False,
+        f"{degC(value_K)} is hotter than it can be now, {span}. Read it again, and check sensor and controller.",
+    )
+
+
+def inside_now(
+    job: Job, recipe: Recipe, timeline: Timeline, readings: Iterable[Reading], t_s: float
+) -> Inside:
+    """The hottest point inside the belt at `t_s`.
+
+    Before cooling it is as hot as the hotter set temperature. From then on the platens are taken from the
+    readings: along straight lines between them (which lie above the true curve), and held at the last one
+    since; a platen without a reading is held at its set temperature. The upper end has a belt that conducts
+    badly, holds much heat and touches badly, platens that lag behind their sensors, and sensors that read low.
+    """
+    case = case_of(job, settings_of(recipe))
+    margin_K = _sensor_K(job)
+    if timeline.cool_on_s is None or t_s <= timeline.cool_on_s:
+        hottest_K = max(case.settings.upper_K, case.settings.lower_K)
+        return Inside(hottest_K, hottest_K + margin_K)
+    readings = tuple(readings)
+    slow = case.slow_to_change()
+    hottest_K = float(
+        _hottest(_cooled(case, _paths(case, timeline.cool_on_s, readings, 0.0), t_s), case.body)
+    )
+    nodes = _cooled(slow, _paths(slow, timeline.cool_on_s, readings, _lag_s(job)), t_s)
+    return Inside(hottest_K, max(hottest_K, _hottest(nodes, slow.body)) + margin_K)
+
+
+def until_cold(
+    job: Job, recipe: Recipe, timeline: Timeline, readings: Iterable[Reading], t_s: float
+) -> float:
+    """Seconds until the inside is surely at release temperature, if cooling goes on as it has so far.
+
+    An estimate for people; `inside_now` and the readings decide. 0 when it is cold; infinite when it never
+    gets so cold. Before cooling: counted as if it began now.
+    """
+    readings = tuple(readings)
+    settings = settings_of(recipe)
+    slow = case_of(job, settings).slow_to_change()
+    cool_on_s = t_s if timeline.cool_on_s is None else min(timeline.cool_on_s, t_s)
+    nodes = _cooled(slow, _paths(slow, cool_on_s, readings, _lag_s(job)), t_s)
+    press = slow.press.scaled(cooling=_seen(recipe, timeline, readings))
+    run = Run(slow.body).then(0.0, nodes, press.upper.cooling(), press.lower.cooling())
+    cold_s = cold_time(run, 0.0, settings.release_K - _sensor_K(job))
+    return float("inf") if cold_s is None else cold_s
+
+
+def _seen(recipe: Recipe, timeline: Timeline, readings: tuple[Reading, ...]) -> float:
+    """How fast the platens have cooled so far, against what was expected; 1 without readings."""
+    if timeline.cool_on_s is None:
+        return 1.0
+    factors = []
+    for slot, trace in zip(
+        PLATENS, (recipe.expected.upper_cooling, recipe.expected.lower_cooling), strict=True
+    ):
+        last = [r for r in readings if r.slot == slot and r.plausible and r.t_s > timeline.cool_on_s]
+        if last:
+            times = recipe.expected.cooling_s
+            expected_s = _at(trace.mean_K[::-1], times[::-1], _number(last[-1]))
+            factors.append(expected_s / (last[-1].t_s - timeline.cool_on_s))
+    return min(max(sum(factors) / len(factors), SLOWEST), FASTEST) if factors else 1.0
+
+
+@dataclass(frozen=True)
+class Interrupted:
+    """How far a cut-short weld got. fused_s: time the coldest point was above fusion."""
+
+    fused_s: float
+    needed_s: float
+    sentence: str
+
+
+def interrupted(job: Job, recipe: Recipe, timeline: Timeline, at_s: float) -> Interrupted:
+    """How far the weld had got when heat stopped at `at_s`, by the predicted curve, and what can be done.
+
+    The platens are taken to have been at set temperature from `timeline.at_set_s` on.
+    """
+    settings = settings_of(recipe)
+    case = case_of(job, settings)
+    heated_s = at_s - timeline.heat_on_s
+    run = case.heated.run
+    if timeline.at_set_s is not None:
+        ramp_s = max(1.0, timeline.at_set_s - timeline.heat_on_s)
+        start = case.body.uniform(case.start_K)
+        slopes = [(goal - case.start_K) / ramp_s for goal in (settings.upper_K, settings.lower_K)]
+        run = Run(case.body).then(
+            0.0, start, Follows(case.start_K, slopes[0]), Follows(case.start_K, slopes[1])
+        )
+        run = run.then(ramp_s, run.now(ramp_s), Follows(settings.upper_K), Follows(settings.lower_K))
+    fused_s = above_fusion_s(cool_down(case.press, run, heated_s), 0.0, heated_s) if heated_s > 0 else 0.0
+    needed_s = next(item.seconds for item in recipe.items if item.label == "holding time")
+    if fused_s >= needed_s:
+        say = "It was held long enough: cool it under full pressure and judge the joint as usual."
+    elif fused_s > 0:
+        say = (
+            f"The coldest point was above fusion for {seconds(fused_s)} of {seconds(needed_s)}. Keep the pressure on; if the heat "
+            "comes back, heat again and hold the whole dwell. If the pressure has been off, cut out and redo."
+        )
+    else:
+        say = "The coldest point had not fused. Keep the pressure on and heat again from the start when the heat comes back."
+    return Interrupted(fused_s, needed_s, say)
+
+
+@dataclass(frozen=True)
+class _Path:
+    """A platen's temperature against time, along straight lines; held before the first and after the last."""
+
+    times_s: tuple[float, ...]
+    values_K: tuple[float, ...]
+
+
+def _paths(case: Case, cool_on_s: float, readings: tuple[Reading, ...], late_s: float) -> tuple[_Path, _Path]:
+    upper, lower = (
+        _path(slot, set_K, cool_on_s, readings, late_s)
+        for slot, set_K in zip(PLATENS, (case.settings.upper_K, case.settings.lower_K), strict=True)
+    )
+    return upper, lower
+
+
+def _path(slot: str, set_K: float, cool_on_s: float, readings: tuple[Reading, ...], late_s: float) -> _Path:
+    """`late_s`: how much later the platen's face is where the sensor was. A reading that was not plausible
+    counts only where it makes the platen hotter."""
+    times, values = [cool_on_s], [set_K]
+    for reading in sorted((r for r in readings if r.slot == slot and r.t_s > cool_on_s), key=lambda r: r.t_s):
+        value_K = _number(reading)
+        if not reading.plausible and value_K < values[-1]:
+            continue
+        if reading.t_s + late_s <= times[-1]:  # read twice in one moment: the later word counts
+            times.pop()
+            values.pop()
+        times.append(reading.t_s + late_s)
+        values.append(value_K)
+    return _Path(tuple(times), tuple(values))
+
+
+def _cooled(case: Case, paths: tuple[_Path, _Path], t_s: float) -> Floats:
+    """Node temperatures at `t_s` of a lay-up that had settled when cooling began, under these platens."""
+    import numpy as np
+
+    begin_s = paths[0].times_s[0]
+    nodes = case.body.steady(case.settings.upper_K, case.settings.lower_K)
+    moments = sorted({begin_s, t_s, *(t for path in paths for t in path.times_s if begin_s < t < t_s)})
+    ends = [np.interp(moments, path.times_s, path.values_K) for path in paths]
+    for i in range(len(moments) - 1):
+        length_s = moments[i + 1] - moments[i]
+        upper, lower = (Follows(float(end[i]), float(end[i + 1] - end[i]) / length_s) for end in ends)
+        nodes = Run(case.body).then(0.0, nodes, upper, lower).now(length_s)
+    return nodes
+
+
+def _hottest(nodes: Floats, body: Conduction) -> float:
+    return float(body.belt(nodes).max())
+
+
+def _sensor_K(job: Job) -> float:
+    return SURE_95 * max(job.press.upper.sensor_error_K, job.press.lower.sensor_error_K)
+
+
+def _lag_s(job: Job) -> float:
+    return max(job.press.upper.sensor_lag_s, job.press.lower.sensor_lag_s)
+
+
+def _number(reading: Reading) -> float:
+    if not isinstance(reading.value, float | int):
+        raise TypeError(f"The reading of {reading.slot} is not a temperature.")
+    return float(reading.value)
+
+
+def _at(times: Sequence[float], values: Sequence[float], t: float) -> float:
+    import numpy as np
+
+    return float(np.interp(t, times, values))
