@@ -74,8 +74,10 @@ def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s
             _not_understood(turn, heard, nearest)
         case NotForUs():
             return turn  # the mark on the screen is the answer
-        case AskBack(question=question):
-            turn.emit(e.AskedBack(question=question))
+        case AskBack(question=question, options=options):
+            meant = tuple(e.Option(intent=o.intent, slot=o.slot, value=o.value, said=o.said) for o in options)
+            turn.emit(e.AskedBack(question=question, options=meant))
+            turn.prompt_again = True
         case Meaning():
             _act_on(turn, heard, understood)
     return _finish(turn, before)

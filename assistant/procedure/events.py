@@ -100,11 +100,22 @@ class ValueDropped(_Event):
     slot: str
 
 
+class Option(BaseModel):
+    """One way in which an utterance can have been meant."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    intent: str
+    slot: str | None
+    value: Value | None
+    said: str
+
+
 class AskedBack(_Event):
-    """Understood in more ways than one; the person is asked which."""
+    """Understood in more ways than one; the person is asked which. An empty question: settled."""
 
     kind: Literal["asked_back"] = "asked_back"
     question: str
+    options: tuple[Option, ...] = ()
 
 
 class ActEntered(_Event):

@@ -40,7 +40,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 gate = replace(gate, put_s=t_s)
             return replace(state, put_s=t_s, gate=gate)
         case e.ValueOffered():
-            return replace(state, offered=Offered(event.slot, event.value, event.said, event.way), asking=None)
+            return replace(state, offered=Offered(event.slot, event.value, event.said, event.way), asking=None, options=())
         case e.ValueTaken():
             return _taken(state, event)
         case e.ValueRefused():
@@ -55,9 +55,9 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 shown=state.shown - {event.slot},
             )
         case e.AskedBack():
-            return replace(state, asking=event.question)
+            return replace(state, asking=event.question or None, options=event.options)
         case e.ActEntered():
-            return replace(state, act=event.act, gate=None, asking=None)
+            return replace(state, act=event.act, gate=None, asking=None, options=())
         case e.ActDone():
             return replace(state, done=state.done | {event.act}, trail=(*state.trail, event.act))
         case e.WentBack():
@@ -70,7 +70,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 gate=None,
             )
         case e.GateAsked():
-            return replace(state, gate=GateQuestion(event.gate, event.act), offered=None, asking=None)
+            return replace(state, gate=GateQuestion(event.gate, event.act), offered=None, asking=None, options=())
         case e.GateClosed():
             return replace(state, gate=None, done=state.done | {event.act}, trail=(*state.trail, event.act))
         case e.GateRefused():
@@ -117,7 +117,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(state, values=_with(state.values, "technician", event.taker), offered=None)
         case e.Resumed():
             # What was being asked is asked again; nothing said before counts for it.
-            return replace(state, resumed=state.resumed + 1, gate=None, offered=None, asking=None)
+            return replace(state, resumed=state.resumed + 1, gate=None, offered=None, asking=None, options=())
         case e.Danger():
             return replace(state, danger=True, held=f"danger: {event.words}")
         case e.FalseAlarm():
@@ -152,7 +152,7 @@ def _taken(state: State, event: e.ValueTaken) -> State:
         from_file=state.from_file | {slot} if event.way == "file" else state.from_file - {slot},
         offered=None,
         last_taken=slot,
-        asking=None,
+        asking=None, options=(),
         agreed=agreed,
         overruled=overruled,
         shown=shown,

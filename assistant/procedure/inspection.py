@@ -23,7 +23,14 @@ Rule = Literal[
 Outcome = Literal["accepted", "accepted with a note", "cut out and redo"]
 
 NOTHING = "nothing"
-NOTHING_SAYINGS = ("nothing", "nothing wrong", "i see nothing", "it is good", "it is right")
+NOTHING_SAYINGS = (
+    "there is no problem",
+    "it looks good",
+    "it is smooth",
+    "nothing",
+    "nothing wrong",
+    "it is good",
+)
 
 _DATA = Path(__file__).parent / "data"
 _GAUGE_m = 1.0e-6  # below what any gauge shows: a difference of exactly the tolerance is within it
@@ -165,7 +172,13 @@ def judge(item: Item, value: float | str, job: Job, values: Mapping[str, float |
             if pitch_mm is None:
                 raise NotJudgeable("this belt has no notches to measure")
             return _near(
-                item, value, pitch_mm / 1e3, allowed.notch_mm / 1e3, "notch_gap", "notch_gap", "the pitch"
+                item,
+                value,
+                pitch_mm / 1e3,
+                allowed.notch_mm / 1e3,
+                over="notch_gap",
+                under="notch_gap",
+                than="the pitch",
             )
         case "straightness":
             limit_m = allowed.straightness_mm / 1e3

@@ -8,7 +8,7 @@ from assistant.procedure.rules import Rules, current
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
 from assistant.procedure.want import want_of
-from intents.meaning import Expected, Sayable, Topic
+from intents.meaning import Expected, Meaning, Sayable, Topic
 
 ALWAYS = frozenset(
     {"repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
@@ -44,6 +44,7 @@ def sayable(rules: Rules, state: State) -> Sayable:
     return Sayable(
         commands=frozenset(commands), sentence=sentence, sentences_elsewhere=others, expected=expected,
         topics=_topics(rules, state), callsign=rules.callsign, asked_s=state.put_s,
+        asked_back=tuple(Meaning(o.intent, o.slot, o.value, o.said) for o in state.options),
     )  # fmt: skip
 
 

@@ -119,8 +119,8 @@ ANSWER_SLOTS: dict[str, ProcedureSlot] = {
             "enough_belt", "belt for a second try", "Is there belt enough for a second try?", "choice",
             sayings=("second try", "enough belt"),
             choices=(
-                Choice("yes", ("there is enough", "there is enough belt", "yes there is enough", "yes")),
-                Choice("no", ("there is not enough", "not enough", "there is not enough belt", "no")),
+                Choice("yes", ("we can do it again", "there is enough", "yes there is enough", "yes")),
+                Choice("no", ("we cannot do it again", "there is not enough", "there is not enough left", "no")),
             ),
             changeable=True,
         ),
@@ -128,7 +128,7 @@ ANSWER_SLOTS: dict[str, ProcedureSlot] = {
             "vent_heard", "vent heard", "Did you hear the air go out?", "choice",
             sayings=("vent", "air going out"),
             choices=(
-                Choice("yes", ("i heard it", "i heard the air go out", "yes i heard it")),
+                Choice("yes", ("i heard the air go out", "i heard it", "yes i heard it")),
                 Choice("no", ("i did not hear it", "i heard nothing", "no i did not", "no")),
             ),
             changeable=True,
@@ -137,9 +137,9 @@ ANSWER_SLOTS: dict[str, ProcedureSlot] = {
             "trial_result", "trial joint", "Is a trial joint of this belt on this press made and recorded?", "choice",
             sayings=("trial", "trial joint"),
             choices=(
-                Choice("made", ("the trial is made", "it is made", "trial is made")),
-                Choice("this_is_it", ("this is the trial", "this is the trial joint")),
-                Choice("none", ("there is no trial", "no trial")),
+                Choice("made", ("we have made a trial", "the trial was made", "the trial is made")),
+                Choice("this_is_it", ("this is the trial joint", "this is the trial", "this is a trial")),
+                Choice("none", ("there is no trial", "we do not have a trial", "no trial")),
             ),
             changeable=True,
         ),

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
-from assistant.procedure.events import Outcome, TimerName, Value, Way
+from assistant.procedure.events import Option, Outcome, TimerName, Value, Way
 from assistant.procedure.model import GateId
 
-EMPTY: Mapping[str, Any] = MappingProxyType({})
+
+
+def _empty() -> Mapping[str, Any]:
+    return MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -65,11 +68,12 @@ class State:
     simulated: bool = False
     t_s: float = 0.0
     count: int = 0  # events so far
-    values: Mapping[str, Value] = EMPTY  # what counts
+    values: Mapping[str, Value] = field(default_factory=_empty)  # what counts
     from_file: frozenset[str] = frozenset()
     offered: Offered | None = None
     last_taken: str | None = None
-    asking: str | None = None  # the question last asked back
+    asking: str | None = None  # the question last asked back, and what it chooses from
+    options: tuple[Option, ...] = ()
     done: frozenset[str] = frozenset()  # act ids
     trail: tuple[str, ...] = ()  # acts in the order they were done
     act: str = ""  # last entered
@@ -78,7 +82,7 @@ class State:
     agreed: frozenset[str] = frozenset()  # recipe slots agreed
     overruled: frozenset[str] = frozenset()  # recipe slots whose value is the person's, not the recipe's
     shown: frozenset[str] = frozenset()  # set slots read back from the display
-    computed: Mapping[str, Mapping[str, Any]] = EMPTY
+    computed: Mapping[str, Mapping[str, Any]] = field(default_factory=_empty)
     timers: tuple[Timer, ...] = ()
     heat_on_s: float | None = None
     at_set_s: float | None = None
