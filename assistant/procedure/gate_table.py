@@ -11,18 +11,19 @@ from assistant.procedure.job_sets import KINDS_OF_JOB
 from assistant.procedure.model import Act, GateId, Hazard, Rearm, Stage_id, Trait
 
 LEAST_WORDS = 6
+HEDGES = frozenset({"maybe", "perhaps", "nearly", "almost", "hardly", "unless", "probably"})
 
 
 @dataclass(frozen=True)
 class Need:
-    """An act that must have been done before another: by kind, and by its slot, timer or id."""
+    """An act that must have been done before another: by kind, and by its slot, timer, id or a hazard."""
 
     kind: str
     what: str
     only: tuple[Trait, str | bool] | None = None  # needed only where this trait has this value
 
     def met_by(self, act: Act) -> bool:
-        return act.kind == self.kind and self.what in (act.slot, act.timer, act.topic, act.id)
+        return act.kind == self.kind and self.what in (act.slot, act.timer, act.topic, act.id, *act.hazards)
 
 
 @dataclass(frozen=True)
@@ -30,9 +31,10 @@ class Rule:
     """A mandatory gate: where it stands and what it is at least.
 
     hazards, stages: it stands before every act with one of these hazards, and before the first act
-    of these stages. each: a fresh one directly before every such act. after: what must be done
-    between the start and the gate, else its sentence would not be true. words: the sentence must
-    have a word of each group, so that it repeats the act.
+    of these stages. within: the stages in which it may be asked: not so early that its answer is old.
+    each: a fresh one directly before every such act. after: what must be done before it, else its
+    sentence would not be true; counted from the last act that is like `since`. words: the sentence
+    must have a word of each group, so that it repeats the act.
     """
 
     id: GateId
@@ -40,12 +42,14 @@ class Rule:
     rearm: tuple[Rearm, ...]
     until: Stage_id
     words: tuple[tuple[str, ...], ...]
+    within: tuple[Stage_id, ...] = ()  # empty: any
     stages: tuple[Stage_id, ...] = ()
     kinds: tuple[str, ...] = KINDS_OF_JOB
     only: tuple[Trait, str | bool] | None = None
     each: bool = False
     needs: tuple[str, ...] = ()
     after: tuple[Need, ...] = ()
+    since: Need | None = None
     until_hazard: Hazard | None = None
 
     @property
@@ -56,8 +60,8 @@ class Rule:
 _SET = ("upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature")
 _PREHEAT: tuple[Trait, bool] = ("preheat", True)
 
-COLD_INSIDE = (Need("timer", "cool"), Need("reading", "upper_reading"), Need("reading", "lower_reading"))
-"""Cool-down first, then a reading of both sides; the computed inside is the engine's part."""
+COLD_INSIDE = (Need("reading", "upper_reading"), Need("reading", "lower_reading"))
+"""A reading of both sides after cool-down began; the computed inside is judged when the gate is asked."""
 
 DEAD_AND_EMPTY = (
     Need("step", "controller_off"),
@@ -72,16 +76,16 @@ RULES: tuple[Rule, ...] = (
     Rule(
         "conveyor_dead", (), ("person", "resume", "back"), "return",
         words=(("conveyor",), ("locked",), ("start", "move", "dead")),
-        stages=("thread", "cut"), kinds=("conveyor",), after=(Need("step", "try_start"),), until_hazard="locks_off",
+        within=("safe",), stages=("thread", "cut"), kinds=("conveyor",), after=(Need("step", "try_start"),), until_hazard="locks_off",
     ),
     Rule(
         "energy_released", (), ("person", "resume", "back"), "return",
         words=(("tension",), ("no", "off", "gone", "blocked")),
-        stages=("thread", "cut"), kinds=("conveyor",), until_hazard="locks_off",
+        within=("safe",), stages=("thread", "cut"), kinds=("conveyor",), until_hazard="locks_off",
     ),
     Rule(
         "workplace_fit", ("blade",), ("person", "back"), "unfasten",
-        words=(("air",), ("gloves",)), stages=("cut",),
+        words=(("air",), ("gloves",)), within=("safe", "thread", "cut"), stages=("cut",),
     ),
     Rule(
         "blade", ("blade",), ("each",), "ends",
@@ -93,25 +97,27 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "leads_sound", ("connect",), ("person", "resume", "back"), "isolate",
-        words=(("cables", "leads"), ("dry",), ("damaged", "good", "sound")),
+        words=(("cables", "leads"), ("dry",), ("damaged", "good", "sound")), within=("close",),
     ),
     Rule(
         "closed", ("air_or_heat", "start"), ("resume", "back", "unfastened"), "run",
-        words=(("fastened", "closed"), ("hands",), ("clear",)), stages=("run",),
-        after=(Need("step", "fasten"),), until_hazard="start",
+        words=(("fastened", "closed"), ("hands",), ("clear",)), within=("close", "set", "run"), stages=("run",),
+        after=(Need("step", "fasten"),), since=Need("step", "lift"), until_hazard="start",
     ),
     Rule(
         "values_agree", ("start",), ("value_changed",), "run",
-        words=(("press", "display"), ("values", "numbers")), stages=("run",),
+        words=(("press", "display"), ("values", "numbers")), within=("set", "run"), stages=("run",),
         after=(*(Need("set", slot) for slot in _SET), Need("set", "preheat_temperature", _PREHEAT)),
     ),
     Rule(
         "cold_inside", ("vent",), ("hotter_reading", "resume"), "release",
-        words=(("cold",), ("pressure",)), needs=("cold_inside",), after=COLD_INSIDE, until_hazard="vent",
+        words=(("cold",), ("pressure",)), within=("release",), needs=("cold_inside",),
+        after=COLD_INSIDE, since=Need("timer", "cool"), until_hazard="vent",
     ),
     Rule(
         "dead_and_empty", ("unfasten",), ("resume", "reconnect"), "unfasten",
-        words=(("plug",), ("gauge", "pressure"), ("zero",)), stages=("unfasten",), needs=("dead_and_empty",), after=DEAD_AND_EMPTY,
+        words=(("plug",), ("gauge", "pressure"), ("zero",)), within=("isolate", "unfasten"), stages=("unfasten",),
+        needs=("dead_and_empty",), after=DEAD_AND_EMPTY, since=Need("step", "vent"),
     ),
     Rule(
         "hot_parts", ("hot_handling",), ("each",), "unfasten",
@@ -119,11 +125,11 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "guards", ("locks_off", "first_run"), ("person", "back"), "return",
-        words=(("guards", "guard"), ("clear",)), kinds=("conveyor",),
+        words=(("guards", "guard"), ("clear",)), within=("return",), kinds=("conveyor",),
     ),
     Rule(
         "own_lock", ("first_run",), ("person",), "return",
-        words=(("own",), ("lock",), ("off", "removed")), kinds=("conveyor",), after=(Need("step", "locks_off"),),
+        words=(("own",), ("lock",), ("off", "removed")), within=("return",), kinds=("conveyor",), after=(Need("step", "locks_off"),),
     ),
 )  # fmt: skip
 BY_ID: dict[GateId, Rule] = {rule.id: rule for rule in RULES}

@@ -10,8 +10,8 @@ import itertools
 import re
 from dataclasses import dataclass
 
-from assistant.procedure.gate_table import BY_ID, COLD_INSIDE, LEAST_WORDS, MUSTS, RULES, TELLTALE, Rule
-from assistant.procedure.job_sets import all_jobs, an_example, jobs_of, jobs_of_act, jobs_where
+from assistant.procedure.gate_table import BY_ID, HEDGES, LEAST_WORDS, MUSTS, RULES, TELLTALE, Rule
+from assistant.procedure.job_sets import KINDS_OF_JOB, an_example, jobs_of, jobs_of_act, jobs_where
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, GateId, Procedure, Stage_id
 
 
@@ -114,6 +114,8 @@ def _weakened(rule: Rule, gate: Gate) -> list[str]:
         wrong.append(
             f"{rule.name} is weakened: its sentence '{gate.sentence}' has fewer than {LEAST_WORDS} words."
         )
+    if HEDGES & set(words):
+        wrong.append(f"{rule.name} is weakened: its sentence '{gate.sentence}' hedges.")
     for group in rule.words:
         if not set(group) & set(words):
             wrong.append(
@@ -136,46 +138,57 @@ def _alike(gates: tuple[Gate, ...]) -> list[str]:
 
 def _badly_placed(rule: Rule, walk: list[_Placed]) -> list[str]:
     """Sentences about hazards and stages that can be reached without the gate."""
-    where = jobs_of(rule.kinds, rule.only)
+    here = jobs_of(rule.kinds, rule.only)
+    exposed = jobs_of(KINDS_OF_JOB, rule.only)  # a hazard needs its gate, whatever the kind of job
     if rule.each:
-        return _not_each(rule, walk, where)
+        return _not_each(rule, walk, exposed)
     wrong = []
     asked = 0  # the jobs in which the gate has been asked so far
     for place in walk:
         if place.act.kind == "gate":
             if place.act.gate == rule.id:
-                if asked & place.jobs:
-                    wrong.append(
-                        f"{rule.name} is asked twice, the second time in act '{place.act.id}'; ask it once."
-                    )
+                wrong += _wrongly_asked(rule, place, asked)
                 asked |= place.jobs
             continue
-        open_in = place.jobs & where & ~asked
-        if open_in and (place.stage in rule.stages or set(place.act.hazards) & set(rule.hazards)):
-            wrong.append(
-                f"{rule.name} must stand before act '{place.act.id}'; it does not with {an_example(open_in)}."
-            )
+        due = (
+            exposed
+            if set(place.act.hazards) & set(rule.hazards)
+            else here
+            if place.stage in rule.stages
+            else 0
+        )
+        if due & place.jobs & ~asked:
+            example = an_example(due & place.jobs & ~asked)
+            wrong.append(f"{rule.name} must stand before act '{place.act.id}'; it does not with {example}.")
             break
-    if not wrong and where & ~asked:
-        wrong.append(f"{rule.name} is never asked with {an_example(where & ~asked)}.")
-    return wrong + _too_early(rule, walk, where)
+    if not wrong and here & ~asked:
+        wrong.append(f"{rule.name} is never asked with {an_example(here & ~asked)}.")
+    return wrong + _too_early(rule, walk, here)
 
 
-def _too_early(rule: Rule, walk: list[_Placed], where: int) -> list[str]:
+def _wrongly_asked(rule: Rule, place: _Placed, asked: int) -> list[str]:
+    if asked & place.jobs:
+        return [f"{rule.name} is asked twice, the second time in act '{place.act.id}'; ask it once."]
+    if rule.within and place.stage not in rule.within:
+        return [f"{rule.name} is asked in stage '{place.stage}'; it belongs in {' or '.join(rule.within)}."]
+    return []
+
+
+def _too_early(rule: Rule, walk: list[_Placed], here: int) -> list[str]:
+    """Sentences about what has not been done when the gate is asked."""
     for need in rule.after:
+        due = here & jobs_where(*need.only) if need.only else here
+        begun = 0 if rule.since else here  # the jobs in which acts count already
         done = 0
-        from_cooling = need.kind == "reading" and need in COLD_INSIDE
-        cooled = 0
         for place in walk:
-            if place.act.kind == "timer" and place.act.timer == "cool":
-                cooled |= place.jobs
+            if rule.since is not None and rule.since.met_by(place.act):
+                begun |= place.jobs
+                done &= ~place.jobs
             if need.met_by(place.act):
-                done |= place.jobs & cooled if from_cooling else place.jobs
-            if place.act.gate == rule.id:
-                lacking = place.jobs & where & ~done & (jobs_where(*need.only) if need.only else alljobs_of())
-                if lacking:
-                    late = " after the cooling began" if from_cooling else ""
-                    return [f"{rule.name} must come after the {need.kind} '{need.what}'{late}; it does not."]
+                done |= place.jobs & begun
+            if place.act.gate == rule.id and place.jobs & due & ~done:
+                since = f" after the {rule.since.kind} '{rule.since.what}'" if rule.since else ""
+                return [f"{rule.name} must come after the {need.kind} '{need.what}'{since}; it does not."]
     return []
 
 
