@@ -1,4 +1,4 @@
-"""Number words and digit spellings: every value they can mean; and numbers put into words.
+"""Number words and digit spellings: every value they can mean.
 
 A saying has a set of readings, each with the way it was read. Some ways are only a hint of what
 could have been meant ('one eighty two' for 1.82): such a reading may be asked about, never taken.
@@ -9,22 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Literal
 
 from intents.canonical import canonical
+from intents.number_words import ONES, TEENS, TENS, say_digits, say_number
+
+__all__ = ["Reading", "readings", "say_digits", "say_number"]
 
 Way = Literal["written", "cardinal", "digits", "pairs", "decimal", "fraction", "clock", "groups", "no point"]
 
-_ONE_TO_NINE = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-_FROM_TEN = (
-    "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
-)  # fmt: skip
-_BY_TEN = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
-_ONES = {word: n for n, word in enumerate(("zero", *_ONE_TO_NINE))}
-_TEENS = {word: n for n, word in enumerate(_FROM_TEN, 10)}
-_TENS = {word: 10 * n for n, word in enumerate(_BY_TEN, 2)}
-_TENS["fourty"] = 40
 _ZEROS = frozenset(("zero", "oh", "o", "nought", "naught", "nil"))
 _POINTS = frozenset(("point", "dot"))
 _REPEATS = {"double": 2, "triple": 3, "treble": 3}
@@ -195,16 +188,16 @@ def _sum(left: int | None, size: int, rest: Sequence[str]) -> int | None:
 
 def _below_hundred(words: Sequence[str]) -> int | None:
     match list(words):
-        case [word] if word in _TEENS:
-            return _TEENS[word]
-        case [word] if word in _TENS:
-            return _TENS[word]
-        case [word] if word in _ONES and word != "zero":
-            return _ONES[word]
+        case [word] if word in TEENS:
+            return TEENS[word]
+        case [word] if word in TENS:
+            return TENS[word]
+        case [word] if word in ONES and word != "zero":
+            return ONES[word]
         case [word] if re.fullmatch(r"[1-9]\d?", word):
             return int(word)
-        case [tens, ones] if tens in _TENS and ones in _ONES and ones != "zero":
-            return _TENS[tens] + _ONES[ones]
+        case [tens, ones] if tens in TENS and ones in ONES and ones != "zero":
+            return TENS[tens] + ONES[ones]
     return None
 
 
@@ -215,7 +208,7 @@ def _digit_string(words: Sequence[str]) -> str | None:
         if word in _REPEATS and times == 1:
             times = _REPEATS[word]
             continue
-        digit = "0" if word in _ZEROS else str(_ONES[word]) if word in _ONES else word
+        digit = "0" if word in _ZEROS else str(ONES[word]) if word in ONES else word
         if not re.fullmatch(r"\d", digit):
             return None
         digits, times = digits + digit * times, 1
@@ -266,46 +259,3 @@ def _chunks(words: list[str]) -> list[str] | None:
         else:
             return None
     return chunks if chunks[0][0] != "0" else None
-
-
-_DIGIT_NAMES = list(_ONES)
-_NAMES = {n: w for w, n in (_ONES | _TEENS | {w: n for w, n in _TENS.items() if w != "fourty"}).items()}
-
-
-def say_number(value: float) -> str:
-    """Words, British style, at most six decimals: 'one hundred and eighty five', 'minus one point eight two'.
-
-    Raises: ValueError, not finite or a thousand million and more.
-    """
-    sign, whole, decimals = _parts(value)
-    said = _say_whole(int(whole))
-    if decimals:
-        said += " point " + " ".join(_DIGIT_NAMES[int(d)] for d in decimals)
-    return f"{sign}{said}"
-
-
-def say_digits(value: float) -> str:
-    """Digit by digit, for the second reading: 'one eight five', 'one point eight two'. Raises as `say_number`."""
-    sign, whole, decimals = _parts(value)
-    said = " ".join(_DIGIT_NAMES[int(d)] for d in whole)
-    if decimals:
-        said += " point " + " ".join(_DIGIT_NAMES[int(d)] for d in decimals)
-    return f"{sign}{said}"
-
-
-def _parts(value: float) -> tuple[str, str, str]:
-    if not abs(value) < 1e9:
-        raise ValueError(f"{value} cannot be put into words: give a finite number below a thousand million")
-    written = format(Decimal(repr(round(abs(value), 6))), "f")
-    whole, _, decimals = written.partition(".")
-    decimals = decimals.rstrip("0")
-    return "minus " if value < 0 and (int(whole) or decimals) else "", whole, decimals
-
-
-def _say_whole(n: int) -> str:
-    for size, name in ((1_000_000, "million"), (1000, "thousand"), (100, "hundred")):
-        if n >= size:
-            rest = n % size
-            link = " and " if rest and (size == 100 or rest < 100) else " "
-            return f"{_say_whole(n // size)} {name}" + (link + _say_whole(rest) if rest else "")
-    return _NAMES[n] if n in _NAMES else f"{_NAMES[n - n % 10]} {_NAMES[n % 10]}"

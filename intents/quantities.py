@@ -59,6 +59,10 @@ _LEAD_IN = frozenset((
 _TRAILING = frozenset(("please", "now", "exactly", "sharp", "thanks", "gauge"))
 _ARTICLES = (["of", "an"], ["of", "a"], ["of"], ["an"], ["a"])
 _LONGEST_UNIT = max(len(saying.split()) for table in SAID.values() for saying in table)
+# Set on no press for belts (common practice): 250 °C, 10 bar.
+_BEYOND_ANY: dict[QuantityKind, float] = {"temperature": 523.15, "pressure": 1e6}
+# Kinds in which people leave out the point: 'one eighty two' for 1.82.
+_POINT_LEFT_OUT = frozenset(("length", "pressure", "ratio", "section", "current", "mass", "tension"))
 # 'four thirty' is 4:30: nobody counts more than five minutes in seconds that way.
 _SECONDS_BY_PAIRS = 300.0
 
@@ -89,7 +93,12 @@ def parse_quantity(
     if len(sure) == 1:
         return Parsed(sure[0].value_si, unit_said, sure[0].words)
     asked = sure or fit
-    if not asked and len(segments) == 1 and unit_said in ("", *BARE):
+    if (
+        not asked
+        and len(segments) == 1
+        and unit_said in ("", *BARE)
+        and _absurd(candidates[0].value_si, kind, low, high)
+    ):
         asked = [c for c in _in_other_units(segments[0][0], kind) if _within(c.value_si, low, high)]
     if not asked:
         return OutOfRange(candidates[0].value_si, _refusal(candidates[0], kind, low, high))
@@ -110,6 +119,13 @@ def without_lead_in(text: str) -> str:
 def _within(value: float, low: float, high: float) -> bool:
     slack = 1e-9 * max(1.0, abs(value))  # 70 °C is 343.15 K on either way of adding
     return low - slack <= value <= high + slack
+
+
+def _absurd(value_si: float, kind: QuantityKind, low: float, high: float) -> bool:
+    """So far out that the unit must be another; a value merely over a limit is refused, not reinterpreted."""
+    if kind in _BEYOND_ANY:
+        return value_si > _BEYOND_ANY[kind]
+    return not low / 2 <= value_si <= 2 * high
 
 
 def _unique(candidates: Iterator[_Candidate] | list[_Candidate]) -> list[_Candidate]:
@@ -185,7 +201,7 @@ def _candidate(reading: Reading, unit: Unit, kind: QuantityKind, sure: bool = Tr
 
 def _bare(number: list[str], kind: QuantityKind) -> Iterator[_Candidate]:
     for reading in readings(" ".join(number)):
-        if reading.way != "clock":
+        if reading.way != "clock" and (reading.way != "no point" or kind in _POINT_LEFT_OUT):
             yield _candidate(reading, EDGE[kind], kind)
 
 
@@ -209,13 +225,14 @@ def _bare_duration(number: list[str]) -> Iterator[_Candidate]:
     for reading in found:
         if reading.way == "clock":
             yield _candidate(reading, MINUTE, "duration")
+        if reading.way in ("clock", "no point"):
             continue
         as_clock = not reading.value.is_integer() or (
             reading.way == "pairs" and reading.value > _SECONDS_BY_PAIRS
         )
         if not (has_clock and as_clock):
             yield _candidate(reading, SECOND, "duration")
-        if reading.way not in ("pairs", "no point"):
+        if reading.way != "pairs":
             yield _candidate(reading, MINUTE, "duration")
 
 
