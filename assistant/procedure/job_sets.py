@@ -46,12 +46,12 @@ def jobs_where(trait: Trait, value: str | bool) -> int:
 
 
 @cache
-def all_jobs() -> int:
+def every_job() -> int:
     return (1 << len(combinations())) - 1
 
 
 def jobs_of_act(act: Act) -> int:
-    jobs = all_jobs()
+    jobs = every_job()
     for trait, value in act.when.items():
         jobs &= jobs_where(trait, value)
     return jobs

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 
 from assistant.procedure.gate_table import BY_ID, HEDGES, LEAST_WORDS, MUSTS, RULES, TELLTALE, Rule
-from assistant.procedure.job_sets import KINDS_OF_JOB, an_example, jobs_of, jobs_of_act, jobs_where
+from assistant.procedure.job_sets import KINDS_OF_JOB, an_example, every_job, jobs_of, jobs_of_act, jobs_where
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, GateId, Procedure, Stage_id
 
 
@@ -42,8 +42,7 @@ def check(procedure: Procedure) -> list[str]:
             wrong += _weakened(rule, given[rule.id])
         wrong += _badly_placed(rule, walk)
     wrong += _alike(procedure.gates)
-    wrong += _missing_acts(walk)
-    return wrong
+    return wrong + _missing_acts(walk) + _wrong_marks(walk)
 
 
 def _wrong_stages(procedure: Procedure) -> list[str]:
@@ -241,3 +240,27 @@ def _in_fewer_than(count: int, found: list[int], where: int) -> int:
         for n in range(count, 0, -1):
             at_least[n] |= at_least[n - 1] & jobs
     return where & ~at_least[count]
+
+
+def _wrong_marks(walk: list[_Placed]) -> list[str]:
+    """Heat on, cooling on, vented: stamped once in every job, by the act that does it and no other."""
+    wrong = []
+    for mark, hazard in (("heat_on", "start"), ("cool_on", None), ("vented", "vent")):
+        seen = held = 0
+        for place in walk:
+            if place.act.timer == "dwell":
+                held |= place.jobs
+            if place.act.marks != mark:
+                continue
+            if seen & place.jobs:
+                wrong.append(f"act '{place.act.id}' marks '{mark}' a second time; it happens once.")
+            if hazard is not None and hazard not in place.act.hazards:
+                wrong.append(f"act '{place.act.id}' marks '{mark}' but does not carry the hazard '{hazard}'.")
+            if mark == "cool_on" and place.jobs & ~held:
+                wrong.append(
+                    f"act '{place.act.id}' marks '{mark}' before the dwell; no reading before it would be cold."
+                )
+            seen |= place.jobs
+        if every_job() & ~seen:
+            wrong.append(f"no act marks '{mark}' with {an_example(every_job() & ~seen)}.")
+    return wrong
