@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from speech.activity import BLOCK_S, Cut, Cutter, Cutting
+from speech.ear import Ear
 from speech.sound import BLOCK, RATE_HZ, Samples, Sound
 from speech.utterance import Utterance
 from speech.verify import Hearing, judge
-from speech.whisper_ear import Ear
 
 DEAF_TAIL_S = 0.3  # our own voice lingers in the room and in the sound device
 

@@ -196,10 +196,13 @@ def open_microphone(file: Path | None = None) -> Microphone | Missing:
         return FileMicrophone(file)
     if device_is_here():
         return DeviceMicrophone()
-    for command in _PROGRAMS:
-        if shutil.which(command[0]) is not None:
-            return ProgramMicrophone(command)
-    return Missing(NO_MICROPHONE)
+    program = program_is_here()
+    return Missing(NO_MICROPHONE) if program is None else ProgramMicrophone(program)
+
+
+def program_is_here() -> tuple[str, ...] | None:
+    """The recorder program of the system with its arguments, if there is one."""
+    return next((command for command in _PROGRAMS if shutil.which(command[0]) is not None), None)
 
 
 def device_is_here() -> bool:

@@ -7,46 +7,19 @@ About 0.35 s an utterance on two cores, whatever its length.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
+from speech.ear import Words, plain
 from speech.errors import SpeechError
 from speech.models import ModelFolder
 from speech.sound import Samples
 
 if TYPE_CHECKING:
     from faster_whisper import WhisperModel
+    from faster_whisper.tokenizer import Tokenizer
 
-from dataclasses import dataclass
-
-
-@dataclass(frozen=True)
-class Words:
-    """What an ear made of one utterance.
-
-    sureness: mean log probability per token (<= 0), None where the engine has none on this scale.
-    free: not held to a list. second_look: for a list-held result, whether a free look agreed; None: none made.
-    """
-
-    text: str
-    sureness: float | None
-    alternatives: tuple[str, ...] = ()
-    free: bool = True
-    second_look: bool | None = None
-
-
-class Ear(Protocol):
-    """Anything that turns one utterance of 16 kHz samples into words."""
-
-    @property
-    def name(self) -> str:
-        """Of the engine and model, for the log."""
-
-    @property
-    def good_for_gates(self) -> bool:
-        """Whether its results can close a safety gate at all."""
-
-    def hear(self, samples: Samples) -> Words:
-        """Transcribe one utterance; empty text when there are no words."""
+BEAM = 5
+NO_SPEECH, NO_SPEECH_SURENESS = 0.6, -1.0  # the library's own limits for 'nobody spoke'
 
 
 class WhisperEar:
@@ -59,17 +32,27 @@ class WhisperEar:
             SpeechError: the folder holds no model that loads.
         """
         from faster_whisper import WhisperModel
+        from faster_whisper.tokenizer import Tokenizer
+        from faster_whisper.transcribe import get_suppressed_tokens
 
         if not (folder.path / "model.bin").is_file():  # else the library would turn to a network
             raise SpeechError(f"{folder.path} holds no model.bin; name another model folder.")
         try:
-            self._model: WhisperModel = WhisperModel(
+            model = WhisperModel(
                 str(folder.path), device="cpu", compute_type="int8", cpu_threads=2, local_files_only=True
             )
-        except (RuntimeError, ValueError, OSError) as error:
+            words = Tokenizer(
+                model.hf_tokenizer, model.model.is_multilingual, task="transcribe", language="en"
+            )
+            self._prompt = model.get_prompt(words, [], without_timestamps=True)
+            self._suppressed = get_suppressed_tokens(words, [-1])
+        except Exception as error:  # the library raises whatever its parts raise on a damaged file
             reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-            raise SpeechError(f"The whisper model in {folder.path} does not load: {reason}.") from error
-        self._english_only = not self._model.model.is_multilingual
+            raise SpeechError(
+                f"The whisper model in {folder.path} does not load ({reason}); get it again."
+            ) from error
+        self._model: WhisperModel = model
+        self._words: Tokenizer = words
         self._name = f"whisper {folder.sha256[:8]}"
 
     @property
@@ -83,24 +66,45 @@ class WhisperEar:
         return True
 
     def hear(self, samples: Samples) -> Words:
-        """Transcribe one utterance of up to 30 s.
+        """Transcribe one utterance of up to 30 s, with the other texts it considered, best first.
+
+        Decodes once, as the library's own `transcribe` does at temperature 0, but keeps all five hypotheses.
 
         Raises:
             SpeechError: the engine failed.
         """
+        from faster_whisper.audio import pad_or_trim
+
+        model = self._model
         try:
-            segments, _ = self._model.transcribe(
-                samples,
-                language="en",
-                beam_size=5,
-                temperature=0.0,
-                without_timestamps=True,
-                condition_on_previous_text=False,
-            )
-            found = list(segments)
-        except RuntimeError as error:
+            features = model.feature_extractor(samples)
+            encoded = model.encode(pad_or_trim(features[..., : features.shape[-1] - 1]))
+            result = model.model.generate(
+                encoded,
+                [self._prompt],
+                beam_size=BEAM,
+                num_hypotheses=BEAM,
+                max_length=model.max_length,
+                return_scores=True,
+                return_no_speech_prob=True,
+                suppress_blank=True,
+                suppress_tokens=self._suppressed,
+            )[0]
+        except (RuntimeError, ValueError) as error:
             raise SpeechError(f"The recogniser failed ({error}); type instead.") from error
-        text = " ".join(segment.text.strip() for segment in found).strip()
-        if not text:
+        texts = [self._words.decode(ids).strip() for ids in result.sequences_ids]
+        count = len(result.sequences_ids[0])
+        sureness = (
+            float(result.scores[0]) * count / (count + 1)
+        )  # the mean that the limits were measured with
+        if not texts[0] or (result.no_speech_prob > NO_SPEECH and sureness < NO_SPEECH_SURENESS):
             return Words("", None)
-        return Words(text, min(segment.avg_logprob for segment in found))
+        return Words(texts[0], sureness, _different(texts))
+
+
+def _different(texts: list[str]) -> tuple[str, ...]:
+    """Of the hypotheses those that differ from the first, and each other, by more than punctuation."""
+    kept = {plain(texts[0]): texts[0]}
+    for text in texts[1:]:
+        kept.setdefault(plain(text), text)
+    return tuple(list(kept.values())[1:])

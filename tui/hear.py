@@ -1,0 +1,114 @@
+"""Puts sound files through the real listening chain, for tests, tuning, and judging with other recordings."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from speech.utterance import Utterance
+
+LARGEST_PHRASES_BYTES = 1_000_000
+
+
+class HearError(Exception):
+    """A phrase list or the ears cannot be used; str() is one sentence."""
+
+
+def hear(
+    files: Sequence[Path],
+    phrases_file: Path | None = None,
+    write: Callable[[str], None] = print,
+    as_json: bool = True,
+) -> int:
+    """Hear files one after another and write one line per utterance.
+
+    Every file and the phrase list are read before anything is heard, so a bad one costs no waiting.
+
+    Args:
+        phrases_file: one phrase a line, words only; what is heard is understood when it is exactly one of them.
+        as_json: JSON lines; else plain lines for people.
+
+    Returns:
+        The number of utterances.
+
+    Raises:
+        SpeechError, HearError: a file, the phrase list, or the ears cannot be used.
+    """
+    from speech.ears import open_ear
+    from speech.errors import Missing
+    from speech.listen import hear_sound
+    from speech.vosk_ear import VoskEar
+    from speech.wavefile import read_wav
+
+    phrases = read_phrases(phrases_file) if phrases_file is not None else {}
+    sounds = [(file, read_wav(file)) for file in files]
+    ear = open_ear()
+    if isinstance(ear, Missing):
+        raise HearError(ear.sentence)
+    if isinstance(ear, VoskEar):
+        ear.expect(phrases.values())
+    count = 0
+    for file, sound in sounds:
+        for utterance in hear_sound(sound, ear):
+            count += 1
+            line = line_of(file, utterance, phrases)
+            write(json.dumps(line, ensure_ascii=False) if as_json else told(line))
+    return count
+
+
+def line_of(file: Path, utterance: Utterance, phrases: dict[str, str]) -> dict[str, Any]:
+    """What is written of one utterance. 'understood' is the phrase, None if it is none or no list was given.
+
+    Args:
+        phrases: canonical text -> phrase as it stands in the list.
+    """
+    from intents.canonical import canonical
+
+    heard = asdict(utterance)
+    return {
+        "file": str(file),
+        "start_s": heard.pop("start_s"),
+        "end_s": heard.pop("end_s"),
+        "heard": heard.pop("text"),
+        "alternatives": heard.pop("alternatives"),
+        "sureness": heard.pop("sureness"),
+        "verified": heard.pop("verified"),
+        "understood": phrases.get(canonical(utterance.text)),
+        **{name: value for name, value in heard.items() if name != "while_deaf"},
+    }
+
+
+def told(line: dict[str, Any]) -> str:
+    """One utterance for people."""
+    grade = "good for a gate" if line["gate_grade"] else "good for a value" if line["verified"] else "unsure"
+    why = f": {line['why_not']}" if line["why_not"] else ""
+    meant = f" = {line['understood']}" if line["understood"] else ""
+    return (
+        f"{line['file']} {line['start_s']:.2f}-{line['end_s']:.2f} s  {line['heard']}{meant}  ({grade}{why})"
+    )
+
+
+def read_phrases(file: Path) -> dict[str, str]:
+    """Canonical text -> phrase, of a list with one phrase a line; empty lines and lines with '#' are left out.
+
+    Raises:
+        HearError: the list cannot be read, or holds no phrase.
+    """
+    from intents.canonical import canonical
+
+    try:
+        if file.stat().st_size > LARGEST_PHRASES_BYTES:
+            raise HearError(f"{file} is too large for a phrase list; give one phrase a line, 1 MB at most.")
+        lines = file.read_text(encoding="utf-8").splitlines()
+    except OSError as error:
+        raise HearError(f"The phrase list {file} cannot be read: {error.strerror or error}.") from error
+    except ValueError as error:
+        raise HearError(f"The phrase list {file} is not text; give one phrase a line, UTF-8.") from error
+    phrases = {canonical(line): line.strip() for line in lines if line.strip() and not line.startswith("#")}
+    phrases.pop("", None)
+    if not phrases:
+        raise HearError(f"The phrase list {file} holds no phrase; give one phrase a line.")
+    return phrases
