@@ -106,6 +106,7 @@ class BenchApp(App[None]):
         for name in ("stages", *PAGES):
             self.query_one(f"#{name}").border_title = name.upper()
         self._port.subscribe(self._published)
+        self.set_interval(0.5, self._port.idle)  # raises what the session's thread failed on
         self._arrange()
 
     def _published(self, view: View) -> None:

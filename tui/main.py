@@ -58,9 +58,12 @@ class LateGroup(click.Group):
 
 def _print_version(ctx: click.Context, _option: click.Parameter, wanted: bool) -> None:
     if wanted and not ctx.resilient_parsing:
-        from importlib.metadata import version
+        from importlib.metadata import PackageNotFoundError, version
 
-        click.echo(f"loopwright {version('loopwright')}")
+        try:
+            click.echo(f"loopwright {version('loopwright')}")
+        except PackageNotFoundError:
+            click.echo("loopwright from its source folder, not installed")
         ctx.exit()
 
 
@@ -121,7 +124,9 @@ def _exit_code(arguments: list[str] | None) -> int:
     except click.exceptions.Exit as leave:
         return leave.exit_code
     except click.ClickException as error:
-        error.show()
+        context = getattr(error, "ctx", None)
+        more = f" '{context.command_path} --help' says more." if context is not None else ""
+        _say(error.format_message() + more)
         return 2
     except (click.Abort, KeyboardInterrupt):
         return 130

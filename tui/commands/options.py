@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -14,6 +15,18 @@ from tui.choice import Choice
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 as_json = click.option("--json", "as_json", is_flag=True, help="For a machine: SI, units in the key names.")
+job_argument = click.argument("job", type=click.Path(path_type=Path), required=False)
+
+
+def number(text: str) -> float:
+    """An option's type: a finite number; 'nan' and 'inf' are none."""
+    try:
+        value = float(text)
+    except ValueError:
+        raise click.BadParameter(f"'{text}' is not a number.") from None
+    if not math.isfinite(value):
+        raise click.BadParameter(f"'{text}' is not a finite number.")
+    return value
 
 
 def session_options(command: Command) -> Command:
@@ -40,6 +53,14 @@ def choice_from(job: Path | None, folder: Path | None, resume: str | None, new: 
     if resume is not None and job is not None:
         raise click.UsageError("A session that is taken up has its job already; leave --job out.")
     return Choice(job, folder, resume, new, typed)
+
+
+def needed(**values: float | None) -> list[float]:
+    """The values, all of them there. Raises: click.UsageError naming the options that are not."""
+    absent = [f"--{name.replace('_', '-')}" for name, value in values.items() if value is None]
+    if absent:
+        raise click.UsageError(f"Give {', '.join(absent)}, or a job file that has it.")
+    return [value for value in values.values() if value is not None]
 
 
 def print_json(value: object) -> None:

@@ -1,0 +1,140 @@
+"""`loopwright recipe JOB.toml`: every value with its reason, the dwell second by second."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tui.commands.job_file import as_understood, read_whole
+from tui.commands.options import as_json, number, print_json
+from tui.plain import clock
+
+if TYPE_CHECKING:
+    from assistant.bench.job import Job
+    from assistant.recipe.outcome import Infeasible, Recipe, Value
+
+_ZERO_C_K = 273.15
+_WIDTH = 100
+
+
+@click.command(
+    "recipe",
+    short_help="Compute the recipe of a job file, with reasons.",
+    epilog="Exit codes: 0 a recipe; 1 no recipe can work, and why; 2 bad input.",
+)
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--upper", type=number, help="Fix the upper platen, °C.")
+@click.option("--lower", type=number, help="Fix the lower platen, °C.")
+@click.option("--dwell", type=number, help="Fix the dwell, s.")
+@click.option("--pressure", type=number, help="Fix the pressure at the gauge, bar.")
+@click.option("--release", type=number, help="Fix the release temperature, °C.")
+@click.option("--shop", type=number, help="What if the shop is at this temperature, °C.")
+@click.option("--voltage", type=number, help="What if the supply has this voltage, V.")
+@as_json
+@click.pass_context
+def command(ctx: click.Context, /, job: Path, as_json: bool, **fixed: float | None) -> None:
+    """Temperatures, dwell, pressure and release for the belt and press of a JOB file.
+
+    A data sheet's values overrule the computed ones, yours overrule both, and the difference is said.
+    """
+    from assistant.recipe.outcome import Given, Infeasible
+    from assistant.recipe.recipe import what_if
+
+    whole, values, told = read_whole(job)
+    found = what_if(whole, Given(), **_changes(fixed))
+    if as_json:
+        print_json({"inputs": as_understood(values), "taken_as_proposed": told, **_for_machine(found)})
+    elif isinstance(found, Infeasible):
+        click.echo(f"No recipe: {found.reason}\nNearest change: {found.nearest_change}")
+    else:
+        _print(whole, found, told)
+    ctx.exit(1 if isinstance(found, Infeasible) else 0)
+
+
+def _changes(fixed: dict[str, float | None]) -> dict[str, float]:
+    """The options as slots, SI."""
+    slot = {
+        "upper": ("upper_temperature", 1.0, _ZERO_C_K),
+        "lower": ("lower_temperature", 1.0, _ZERO_C_K),
+        "dwell": ("dwell", 1.0, 0.0),
+        "pressure": ("pressure", 1e5, 0.0),
+        "release": ("release_temperature", 1.0, _ZERO_C_K),
+        "shop": ("shop_temperature", 1.0, _ZERO_C_K),
+        "voltage": ("supply_voltage", 1.0, 0.0),
+    }
+    return {
+        name: value * factor + offset
+        for option, value in fixed.items()
+        if value is not None
+        for name, factor, offset in (slot[option],)
+    }
+
+
+def _unit(slot: str) -> str:
+    return "K" if slot.endswith("temperature") else "Pa" if slot == "pressure" else "s"
+
+
+def _for_machine(found: Recipe | Infeasible) -> dict[str, Any]:
+    from assistant.recipe.outcome import Infeasible
+
+    if isinstance(found, Infeasible):
+        return {"feasible": False, **asdict(found)}
+    result = asdict(found)
+    result["values"] = {
+        value.slot: {
+            f"value_{_unit(value.slot)}": value.value_si,
+            f"computed_{_unit(value.slot)}": value.computed_si,
+            "source": value.source,
+            "reason": value.reason,
+        }
+        for value in found.values
+    }
+    result["items"] = [{"label": i.label, "seconds_s": i.seconds, "reason": i.reason} for i in found.items]
+    return {"feasible": True, "cycle_s": found.cycle_s, **result}
+
+
+def _shown(value: Value) -> str:
+    match _unit(value.slot):
+        case "K":
+            return f"{value.value_si - _ZERO_C_K:.0f} °C"
+        case "Pa":
+            return f"{value.value_si / 1e5:.2f} bar"
+        case _:
+            return f"{value.value_si:.0f} s"
+
+
+def _print(job: Job, recipe: Recipe, told: tuple[str, ...]) -> None:
+    click.echo(f"{job.belt.name} on the {job.press.name}, shop at {job.shop_degC:g} °C\n")
+    for value in recipe.values:
+        _row(f"{value.label:<20}{_shown(value):>9}   {value.source:<11}", value.reason)
+    click.echo("\nThe dwell, second by second")
+    for item in recipe.items:
+        _row(f"{item.seconds:>7.1f} s  {item.label:<36}", item.reason)
+    click.echo(
+        f"\nTimes: ramp {clock(recipe.ramp_s)}, dwell {clock(recipe.dwell_s)}, cooling {clock(recipe.cooling_s)}, "
+        f"cycle {clock(recipe.cycle_s)}; current {recipe.current_A:.1f} A, heat {recipe.heat_J / 3.6e6:.2f} kWh."
+    )
+    click.echo(
+        f"The coldest point of the weld is above fusion for {clock(recipe.above_fusion_s)}; the hottest reaches "
+        f"{recipe.peak_K - _ZERO_C_K:.0f} °C. Numerical error of the times: {recipe.numerical_error * 100:.2f} %."
+    )
+    click.echo(f"\n{'If something is otherwise':<38}{'dwell':>10}{'ramp':>10}{'cooling':>10}")
+    for change in recipe.sensitivity:
+        cells = (change.hot_fusion_s, change.ramp_s, change.cooling_s)
+        times = "".join(f"{'never':>10}" if cell is None else f"{cell:>+8.0f} s" for cell in cells)
+        click.echo(f"  {change.label:<36}{times}")
+    for heading, sentences in (
+        ("Warning", recipe.warnings),
+        ("Assumed", recipe.assumptions),
+        ("Taken", told),
+    ):
+        for sentence in sentences:
+            _row(f"{heading}: ", sentence)
+
+
+def _row(head: str, text: str) -> None:
+    click.echo(textwrap.fill(head + text, _WIDTH, subsequent_indent=" " * min(len(head), 44)))

@@ -1,0 +1,41 @@
+"""A session's record as review, verify and report take it: as far as it can be read, and what verifying found."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from assistant.record.chain import Line
+    from assistant.review.verify import Verdict
+
+
+def verdict_on(
+    path: Path, key: Path | None = None, code: str | None = None, head: str | None = None
+) -> Verdict:
+    """Raises: click.ClickException where not one line is a record's; KeyTrouble for a key that is none."""
+    from assistant.review.verify import verify
+
+    public_key = None
+    if key is not None:
+        from assistant.record.keys import load_public_key
+
+        public_key = load_public_key(key)
+    verdict = verify(path, public_key, code=code, head=head)
+    if not verdict.ok and verdict.lines == 0:
+        raise click.ClickException(" ".join(verdict.sentences))
+    return verdict
+
+
+def readable_lines(path: Path) -> list[Line]:
+    """The lines up to the first bad one."""
+    from assistant.record.chain import BadLog
+    from assistant.record.read import stream_log
+
+    lines: list[Line] = []
+    with suppress(BadLog):  # the verdict says which line, and why
+        lines.extend(stream_log(path))
+    return lines

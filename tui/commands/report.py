@@ -1,0 +1,42 @@
+"""`loopwright report FILE -o out.html`: the one-page report."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import click
+
+from tui.commands.record_file import readable_lines, verdict_on
+
+
+@click.command(
+    "report",
+    short_help="Write a session's one-page report.",
+    epilog="Exit codes: 0 written; 1 written, and it says that the record is not in order; 2 no record, or bad input.",
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), required=True, help="The HTML file to write."
+)
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+@click.pass_context
+def command(ctx: click.Context, /, file: Path, output: Path, force: bool) -> None:
+    """One self-contained HTML page that prints well, with the predicted and the read curve."""
+    from assistant.review.report import report_html
+
+    verdict = verdict_on(file)
+    page = report_html(readable_lines(file), verdict)
+    if output.exists() and not force:
+        raise click.ClickException(f"'{output}' is there already; name another file, or add --force.")
+    beside = output.with_name(f".{output.name}.{os.getpid()}")
+    try:
+        beside.write_text(page, encoding="utf-8")
+        beside.replace(output)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise click.ClickException(
+            f"'{output}' cannot be written: {error.strerror}; name another file."
+        ) from None
+    click.echo(f"Written: {output}")
+    ctx.exit(0 if verdict.ok else 1)

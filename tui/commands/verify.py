@@ -1,0 +1,38 @@
+"""`loopwright verify FILE`: is this record as it was written, and what vouches for that?"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from tui.commands.options import as_json, print_json
+from tui.commands.record_file import verdict_on
+from tui.plain import plain
+
+
+@click.command(
+    "verify",
+    short_help="Check a session's record, and say what vouches for it.",
+    epilog="Exit codes: 0 in order; 1 not in order, the first bad line is named; 2 no record at all, or bad input.",
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--key", type=click.Path(path_type=Path), help="The bench's public key file, had from elsewhere."
+)
+@click.option("--code", help="The seal code as written on the belt or told at the time.")
+@click.option("--head", help="A digest of one of its lines, as kept elsewhere.")
+@as_json
+@click.pass_context
+def command(
+    ctx: click.Context, /, file: Path, key: Path | None, code: str | None, head: str | None, as_json: bool
+) -> None:
+    """Checks a record from its first byte to its last."""
+    verdict = verdict_on(file, key, code, head)
+    if as_json:
+        print_json(asdict(verdict))
+    else:
+        for sentence in (*verdict.sentences, *verdict.vouched):
+            click.echo(plain(sentence))
+    ctx.exit(0 if verdict.ok else 1)
