@@ -24,4 +24,4 @@ def command(ctx: click.Context, /, folder: Path | None, typed: bool) -> None:
     """
     from tui.demo import run_demo
 
-    ctx.exit(run_demo(folder=folder, typed=typed))
+    ctx.exit(run_demo(folder, typed, click.echo))
