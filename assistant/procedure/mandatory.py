@@ -218,18 +218,17 @@ def _may_stand_between(act: Act) -> bool:
 def _missing_acts(walk: list[_Placed]) -> list[str]:
     wrong = []
     for must in MUSTS:
-        where = jobs_of(must.kinds, must.only)
         found = [
             place.jobs
             for place in walk
             if place.stage == must.stage
             and (must.need.met_by(place.act) if must.need is not None else must.hazard in place.act.hazards)
         ]
-        short = _in_fewer_than(must.count, found, where)
+        short = _in_fewer_than(must.count, found, jobs_of(must.kinds, must.only))
         if short:
-            wrong.append(
-                f"stage '{must.stage}' must have {must.words}; it does not with {an_example(short)}."
-            )
+            guards = " and ".join(rule.name for rule in RULES if must.hazard in rule.hazards)
+            what = f"{must.words}, which {guards} stands before" if guards else must.words
+            wrong.append(f"stage '{must.stage}' must have {what}; it does not with {an_example(short)}.")
     return wrong
 
 
