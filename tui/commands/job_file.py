@@ -10,6 +10,7 @@ import click
 
 if TYPE_CHECKING:
     from assistant.bench.belt import Belt
+    from assistant.bench.catalogue import Catalogue
     from assistant.bench.job import Job
     from assistant.bench.press import Press
     from assistant.bench.template import Punch
@@ -35,10 +36,9 @@ def read_partial(path: Path | None) -> Partial:
     if path is None:
         return Partial()
     from assistant.bench import chosen
-    from assistant.bench.catalogue import load_catalogue
     from assistant.bench.sheet import read_sheet, with_defaults
 
-    catalogue = load_catalogue()
+    catalogue = _catalogue()
     values, _told = with_defaults(read_sheet(path, catalogue), catalogue)
     return Partial(
         values,
@@ -53,15 +53,23 @@ def read_whole(path: Path) -> tuple[Job, dict[str, Any], tuple[str, ...]]:
 
     Raises: BadData for a file that cannot be used; click.ClickException for a job that is not whole.
     """
-    from assistant.bench.catalogue import load_catalogue
     from assistant.bench.sheet import build_job, read_sheet, with_defaults
 
-    catalogue = load_catalogue()
+    catalogue = _catalogue()
     values, told = with_defaults(read_sheet(path, catalogue), catalogue)
     job = build_job(values, catalogue)
     if isinstance(job, tuple):
         raise click.ClickException(f"'{path}': {' '.join(job)}")
     return job, values, told
+
+
+def _catalogue() -> Catalogue:
+    """The packaged bench, with the works' own belts and presses where a session finds them too."""
+    from assistant.bench.catalogue import load_catalogue
+    from assistant.record.store import default_folder
+
+    own = default_folder() / "bench"
+    return load_catalogue(own if own.is_dir() else None)
 
 
 _UNIT = {
