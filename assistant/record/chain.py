@@ -141,12 +141,17 @@ def _is_wall_time(text: str) -> bool:
         return False
 
 
-def fault_between(before: Line | None, line: Line) -> str:
-    """Why `line` cannot follow `before`, as the end of a sentence; '' if it can. The digests are not compared."""
+def number_fault(before: Line | None, line: Line) -> str:
+    """Why `line` cannot stand after `before` by its number, as the end of a sentence; '' if it can."""
     expected = 0 if before is None else before.n + 1
-    if line.n != expected:
-        what = "lines are missing" if line.n > expected else "lines are repeated, moved or put in"
-        return f"carries the number {line.n} where {expected} belongs: {what}"
+    if line.n == expected:
+        return ""
+    what = "lines are missing" if line.n > expected else "lines are repeated, moved or put in"
+    return f"carries the number {line.n} where {expected} belongs: {what}"
+
+
+def order_fault(before: Line | None, line: Line) -> str:
+    """Why `line`, rightly numbered and linked, still cannot follow `before`; '' if it can."""
     if before is None:
         return "" if line.kind == "opened" else "is not an opening line, with which every log begins"
     if line.kind == "opened":

@@ -100,7 +100,8 @@ def _make(folder: Path) -> None:
         draft.unlink()
         sync_folder(folder)
     except OSError as error:
-        draft.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            draft.unlink()
         raise KeyTrouble(
             f"The bench key cannot be made in {plain(folder)}: {error.strerror}. Check the rights on the folder."
         ) from error

@@ -7,6 +7,7 @@ after a failed sync nobody knows what the disk holds. Mend the disk, then open t
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 from collections.abc import Mapping, Sequence
@@ -248,7 +249,8 @@ class LogWriter:
 
     def _abandon(self) -> None:
         self.close()
-        self.path.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # the disk is failing already, and that is what is told
+            self.path.unlink()
 
 
 def sync_folder(folder: Path) -> None:

@@ -6,7 +6,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import IO
 
-from assistant.record.chain import FIRST_PREV, LARGEST_LOG, LONGEST_LINE, BadLog, Line, decode, fault_between
+from assistant.record.chain import (
+    FIRST_PREV,
+    LARGEST_LOG,
+    LONGEST_LINE,
+    BadLog,
+    Line,
+    decode,
+    number_fault,
+    order_fault,
+)
 from assistant.record.plain import plain
 
 
@@ -62,17 +71,18 @@ def lines_with_lengths(file: IO[bytes], *, stop_at_torn: bool) -> Iterator[tuple
                 f"Line {line_no} is not whole: it is cut off before its end, was being written, or is too long.",
             )
         line = decode(raw[:-1], line_no)
-        fault = fault_between(before, line)
+        fault = number_fault(before, line)
+        if not fault and line.prev != (FIRST_PREV if before is None else before.digest):
+            raise _broken_link(line_no, line, file)
+        fault = fault or order_fault(before, line)
         if fault:
             raise BadLog(line_no, f"Line {line_no} {fault}.")
-        if line.prev != (FIRST_PREV if before is None else before.digest):
-            raise _broken_link(line_no, line, file)
         yield line, len(raw)
         before = line
     if before is not None and before.left and not stop_at_torn:
         raise BadLog(
-            before.n + 2,
-            f"Line {before.n + 2} is missing: it was to be written together with line {before.n + 1}.",
+            before.n + 1,
+            f"Line {before.n + 1} was written together with lines after it, and they are missing.",
         )
 
 
@@ -94,7 +104,8 @@ def _broken_link(line_no: int, line: Line, file: IO[bytes]) -> BadLog:
     if untouched:
         return BadLog(
             line_no - 1,
-            f"Line {line_no - 1} is not as it was written: line {line_no} carries a different digest for it.",
+            f"Line {line_no - 1} is not as it was written, or the lines from {line_no} on are from elsewhere: "
+            f"line {line_no} carries a different digest for it.",
         )
     return BadLog(
         line_no, f"Line {line_no} does not continue the line before it: its link is to another line."

@@ -6,6 +6,7 @@ leaves either the old recipe or the new one.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import re
@@ -73,7 +74,8 @@ class RecipeBook:
             draft.replace(path)
             sync_folder(self.folder)
         except OSError as error:
-            draft.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                draft.unlink()
             raise RecipeNotKept(
                 f"The recipe '{plain(recipe.name)}' could not be written to {plain(self.folder)}: {error.strerror}. "
                 "Mend that and keep it again."

@@ -114,7 +114,7 @@ def _dot(at: float, level: float, css: str, plausible: bool) -> str:
 
 
 def _legend(curves: bool) -> str:
-    parts, at = [], float(_LEFT + 30)
+    parts, at = [], float(_LEFT)
     if curves:
         parts.append(_text(at, 12, "predicted:", "start"))
         at += 56

@@ -146,6 +146,8 @@ def _run(story: Story) -> str:
         if first in marks and last in marks and marks[last] >= marks[first]:
             told.append(f"{words} <b>{duration(marks[last] - marks[first])}</b>")
     times = f"<p>{'; '.join(told)}.</p>" if told else ""
+    if story.curve:
+        svg += '<p class="soft">Predicted for the times of the recipe; the upright lines show when it really was.</p>'
     return f"<h2>The run</h2>{svg}{times}" if svg or times else ""
 
 

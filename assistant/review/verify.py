@@ -40,6 +40,9 @@ class Verdict:
     key_fingerprint: str = ""
 
 
+_WITH_A_PLACE = frozenset({"opened", "closed", "sealed"})
+
+
 @dataclass
 class _Found:
     lines: int = 0
@@ -99,6 +102,9 @@ def _walk(path: Path, found: _Found, head: str | None) -> None:
 
 def _misplaced(line: Line, found: _Found) -> str:
     """Takes note of a line; why it may not stand there, as the end of a sentence, or ''."""
+    if line.event["kind"] not in _WITH_A_PLACE:  # nearly all; the patterns below are slow
+        late = found.closed_at is not None and line.event["kind"] != "torn_tail"
+        return "stands after the closing line" if late else ""
     match line.event:
         case {"kind": "opened", "simulated": bool(simulated)}:
             found.simulated = simulated
@@ -116,10 +122,6 @@ def _misplaced(line: Line, found: _Found) -> str:
             if found.closed_at is None:
                 return "seals a log that is not closed"
             found.seals.append(line)
-        case {"kind": "torn_tail"}:
-            pass
-        case _ if found.closed_at is not None:
-            return "stands after the closing line"
     return ""
 
 

@@ -116,6 +116,11 @@ def _said(e: Mapping[str, Any]) -> str:
     return f"{'Alarm' if e['rank'] == 'alarm' else 'Bench'}: {plain(e['text'])}"
 
 
+def _question_put(e: Mapping[str, Any]) -> str:
+    what = str(e["question"]).removeprefix("gate:").removeprefix("gate_")
+    return f"The question {_q(_names([what]))} had been put to its end; answers count from here."
+
+
 def _value(e: Mapping[str, Any], middle: str, end: str) -> str:
     said = f", said as {_q(e['said'])}" if e.get("said") else ""
     return f"{label(e['slot']).capitalize()} {middle} {shown(e['slot'], e['value'])} ({_way(e['way'])}{said}){end}"
@@ -202,9 +207,7 @@ _TELLERS = {
     "opened": _opened,
     "heard": _heard,
     "said": _said,
-    "question_put": lambda e: (
-        f"The question {_q(_names([e['question']]))} had been put; answers count from here."
-    ),
+    "question_put": _question_put,
     "value_offered": lambda e: _value(e, "given as", "; read back, not counted yet."),
     "value_taken": lambda e: _value(e, "is", "."),
     "value_refused": _value_refused,
