@@ -92,10 +92,10 @@ def _values(kind: QuantityKind, low: float, high: float) -> Iterator[str]:
     least = edge_value(low, kind) if math.isfinite(low) else _BOUNDS[0]
     most = edge_value(high, kind) if math.isfinite(high) else _BOUNDS[1]
     fitting = [s for s in _STEPS[kind] if (most - least) / s <= _MOST_VALUES]
-    step = fitting[0] if fitting else (most - least) / _MOST_VALUES
+    step = float(fitting[0]) if fitting else (most - least) / _MOST_VALUES
     unit = EDGE[kind]
     for n in range(math.ceil(least / step - 1e-9), math.floor(most / step + 1e-9) + 1):
-        value = round(n * step, 2)
+        value = round(float(n * step), 2)
         for said in dict.fromkeys((say_number(value), say_digits(value), *_in_pairs(value))):
             yield said
             if unit.name:

@@ -40,7 +40,7 @@ def understand(heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
     whole = len(called) in (len(words), len(words) - len(canonical(sayable.callsign or "").split()))
     if (sentence := _sentence(spoken, heard, sayable, whole=whole)) is not None:
         return sentence
-    return _answer(_without_fillers(called), heard, sayable, book)
+    return _answer(spoken if book.find(spoken) else _without_fillers(called), heard, sayable, book)
 
 
 def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:

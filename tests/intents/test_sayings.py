@@ -112,10 +112,7 @@ SITUATIONS: dict[str, tuple[Sayable, Way, float]] = {
         5.0,
     ),
 }
-SAYINGS = {
-    situation: rows
-    for situation, rows in tomllib.loads((Path(__file__).parent / "sayings.toml").read_text("utf-8")).items()
-}
+SAYINGS = tomllib.loads((Path(__file__).parent / "sayings.toml").read_text("utf-8"))
 ROWS = [(situation, saying, means) for situation, rows in SAYINGS.items() for saying, means in rows.items()]
 
 
