@@ -176,6 +176,7 @@ MUSTS: tuple[Must, ...] = (
     Must("unfasten", hazard="unfasten"),
     Must("unfasten", hazard="hot_handling", count=2),
     Must("unfasten", hazard="lift", only=("heavy", True)),
+    *(Must("inspect", need=Need("look", slot)) for slot in ("upper_face", "lower_face", "after_flex")),
     Must("decide", need=Need("decide", "decide")),
     Must("return", hazard="locks_off", kinds=("conveyor",)),
     Must("return", hazard="first_run", kinds=("conveyor",)),

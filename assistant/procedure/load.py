@@ -9,25 +9,38 @@ from __future__ import annotations
 
 import hashlib
 import string
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Literal, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, Field
 
+from assistant.bench.bad_data import BadData, parse_toml, read_bytes, validate
+from assistant.bench.strict import Strict
 from assistant.procedure.mandatory import check
-from assistant.procedure.model import STAGE_ORDER, Procedure
+from assistant.procedure.model import STAGE_ORDER, Gate, Procedure, Stage
 from assistant.procedure.slots import PLACEHOLDERS
 
 PACKAGED = Path(__file__).parent / "data" / "splice"
 STAGE_FILES = tuple(f"{number:02d}_{stage}.toml" for number, stage in enumerate(STAGE_ORDER, start=1))
 FILES = ("procedure.toml", "gates.toml", *STAGE_FILES)
-LARGEST_FILE_BYTES = 1_000_000
+
+Part = TypeVar("Part", bound=BaseModel)
 
 
-class BadProcedure(Exception):  # noqa: N818 - a refusal with its reason, not a fault
+class BadProcedure(BadData):
     """The procedure cannot be used; str() says what is wrong, where, and what to do."""
+
+
+class _Head(Strict):
+    schema_version: Literal[1]
+    key: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
+    name: str = Field(min_length=2)
+    source: str = Field(min_length=4)
+
+
+class _Gates(Strict):
+    gates: tuple[Gate, ...]
 
 
 @dataclass(frozen=True)
@@ -46,121 +59,52 @@ def load_procedure(folder: Path | None = None) -> LoadedProcedure:
     """
     own = _own_files(folder)
     digest = hashlib.sha256()
-    parts: dict[str, dict[str, Any]] = {}
-    for name in FILES:
+
+    def part(name: str, model: type[Part]) -> Part:
         path = own.get(name, PACKAGED / name)
-        data = _bytes_of(path)
-        digest.update(f"{name} {len(data)}\n".encode() + data)
-        parts[name] = _toml_of(path, data)
-    procedure = _assembled(parts, own)
+        try:
+            raw = read_bytes(path)
+            digest.update(f"{name} {len(raw)}\n".encode() + raw)
+            return validate(model, parse_toml(raw, path), raw, path)
+        except BadData as error:
+            raise BadProcedure(str(error)) from None
+
+    head = part("procedure.toml", _Head)
+    gates = part("gates.toml", _Gates)
+    stages = tuple(part(name, Stage) for name in STAGE_FILES)
+    procedure = Procedure(key=head.key, name=head.name, source=head.source, gates=gates.gates, stages=stages)
     wrong = _unknown_placeholders(procedure) + check(procedure)
     if wrong:
-        where = f"in {folder}" if folder is not None else "that came with the program"
-        more = f" There are {len(wrong) - 1} more things wrong." if len(wrong) > 1 else ""
-        raise BadProcedure(f"The procedure {where} is refused: {wrong[0]}{more}")
+        where = f"in '{folder}'" if folder is not None else "that came with the program"
+        more = f" (and {len(wrong) - 1} more things are wrong)" if len(wrong) > 1 else ""
+        raise BadProcedure(f"The procedure {where} is refused{more}: {wrong[0]}")
     return LoadedProcedure(procedure, digest.hexdigest())
 
 
 def _own_files(folder: Path | None) -> dict[str, Path]:
     if folder is None:
         return {}
-    if not folder.exists():
-        raise BadProcedure(f"There is no procedure folder {folder}; give one that exists, or none for ours.")
-    if not folder.is_dir():
-        raise BadProcedure(f"{folder} is a file; a procedure is a folder of files such as {STAGE_FILES[6]}.")
     try:
         found = {path.name: path for path in sorted(folder.iterdir()) if not path.name.startswith(".")}
-    except OSError as error:
-        raise BadProcedure(f"The procedure folder {folder} cannot be read: {error.strerror}.") from error
-    if not found:
+    except FileNotFoundError:
         raise BadProcedure(
-            f"The procedure folder {folder} is empty; put a file such as {STAGE_FILES[6]} in it."
-        )
+            f"There is no folder '{folder}'; name a folder that holds files of a procedure."
+        ) from None
+    except NotADirectoryError:
+        raise BadProcedure(
+            f"'{folder}' is a file; a procedure is a folder of files such as {STAGE_FILES[6]}."
+        ) from None
+    except (OSError, ValueError) as error:
+        told = error.strerror if isinstance(error, OSError) and error.strerror else "the name is not usable"
+        raise BadProcedure(
+            f"The folder '{folder}' cannot be read ({told}); check its name and permissions."
+        ) from None
+    if not found:
+        raise BadProcedure(f"The folder '{folder}' is empty; put a file such as {STAGE_FILES[6]} in it.")
     for name, path in found.items():
         if name not in FILES:
-            raise BadProcedure(f"{path} is not a file of a procedure; the names are {', '.join(FILES)}.")
+            raise BadProcedure(f"'{path}' is no file of a procedure; the names are {', '.join(FILES)}.")
     return found
-
-
-def _bytes_of(path: Path) -> bytes:
-    if path.is_dir():
-        raise BadProcedure(f"{path} is a folder; a file of a procedure must stand there.")
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_FILE_BYTES + 1)
-    except OSError as error:
-        raise BadProcedure(f"{path} cannot be read: {error.strerror}.") from error
-    if len(data) > LARGEST_FILE_BYTES:
-        raise BadProcedure(f"{path} is larger than 1 MB; no stage of a procedure is that long.")
-    if not data.strip():
-        raise BadProcedure(f"{path} is empty; fill it in, or take it away to use the packaged one.")
-    return data
-
-
-def _toml_of(path: Path, data: bytes) -> dict[str, Any]:
-    try:
-        return tomllib.loads(data.decode("utf-8"))
-    except UnicodeDecodeError as error:
-        raise BadProcedure(f"{path} is not a text file (byte {error.start + 1} is not UTF-8).") from error
-    except tomllib.TOMLDecodeError as error:
-        raise BadProcedure(f"{path} is not valid TOML: {error}. Correct it and load again.") from error
-    except RecursionError as error:
-        raise BadProcedure(
-            f"{path} is nested too deeply to be a procedure. Correct it and load again."
-        ) from error
-
-
-def _assembled(parts: dict[str, dict[str, Any]], own: dict[str, Path]) -> Procedure:
-    head, gates, stages = parts["procedure.toml"], parts["gates.toml"], [parts[name] for name in STAGE_FILES]
-    for name, part, taken in (
-        ("procedure.toml", head, {"gates", "stages"}),
-        ("gates.toml", gates, {"gates"}),
-    ):
-        wrong = sorted(part.keys() & taken if name == "procedure.toml" else part.keys() - taken)
-        if wrong:
-            raise BadProcedure(
-                f"{own.get(name, PACKAGED / name)}, key '{wrong[0]}': it does not belong here."
-            )
-    try:
-        return Procedure.model_validate({**head, "gates": gates.get("gates", ()), "stages": stages})
-    except ValidationError as error:
-        raise BadProcedure(_sentence(error, parts, own)) from error
-
-
-def _sentence(error: ValidationError, parts: dict[str, dict[str, Any]], own: dict[str, Path]) -> str:
-    first = error.errors()[0]
-    place = list(first["loc"])
-    name = "procedure.toml"
-    if place[:1] == ["gates"]:
-        name = "gates.toml"
-    elif place[:1] == ["stages"] and len(place) > 1:
-        name = STAGE_FILES[int(place[1])]
-        place = place[2:]
-    key = _key(parts[name], place)
-    what = first["msg"].removeprefix("Value error, ").rstrip(".")
-    return (
-        f"{own.get(name, PACKAGED / name)}{', key ' + key if key else ''}: {what}. Correct it and load again."
-    )
-
-
-def _key(part: Any, place: list[int | str]) -> str:
-    """The place in words: acts 'sheet', title."""
-    words: list[str] = []
-    for step in place:
-        part = _inside(part, step)
-        if isinstance(step, int) and words:
-            named = part.get("id") if isinstance(part, dict) else None
-            words[-1] += f" '{named}'" if isinstance(named, str) else f" {step + 1}"
-        else:
-            words.append(str(step))
-    return ", ".join(words)
-
-
-def _inside(part: Any, step: int | str) -> Any:
-    try:
-        return part[step]
-    except (KeyError, IndexError, TypeError):
-        return None
 
 
 def _unknown_placeholders(procedure: Procedure) -> list[str]:
