@@ -141,20 +141,18 @@ def _is_wall_time(text: str) -> bool:
         return False
 
 
-def number_fault(before: Line | None, line: Line) -> str:
-    """Why `line` cannot stand after `before` by its number, as the end of a sentence; '' if it can."""
-    expected = 0 if before is None else before.n + 1
-    if line.n == expected:
-        return ""
+def number_fault(line: Line, expected: int) -> str:
+    """What a line that carries another number than the expected one tells, as the end of a sentence."""
     what = "lines are missing" if line.n > expected else "lines are repeated, moved or put in"
     return f"carries the number {line.n} where {expected} belongs: {what}"
 
 
 def order_fault(before: Line | None, line: Line) -> str:
     """Why `line`, rightly numbered and linked, still cannot follow `before`; '' if it can."""
+    opens = line.event["kind"] == "opened"
     if before is None:
-        return "" if line.kind == "opened" else "is not an opening line, with which every log begins"
-    if line.kind == "opened":
+        return "" if opens else "is not an opening line, with which every log begins"
+    if opens:
         return "opens a session in the middle of one"
     if line.stamp.t_s < before.stamp.t_s:
         return "is earlier in the session than the line before it"

@@ -18,6 +18,8 @@ from assistant.record.chain import (
 )
 from assistant.record.plain import plain
 
+_NEWLINE = ord("\n")
+
 
 def check_is_log_file(path: Path) -> None:
     """Raises: BadLog with line 0 for what cannot be a log at all: missing, a folder, a device, empty, too large."""
@@ -62,8 +64,10 @@ def read_log(path: Path) -> list[Line]:
 def lines_with_lengths(file: IO[bytes], *, stop_at_torn: bool) -> Iterator[tuple[Line, int]]:
     """Lines with their length in bytes. A last line without newline: BadLog, or the end if `stop_at_torn`."""
     before: Line | None = None
-    for line_no, raw in enumerate(_raw_lines(file), start=1):
-        if not raw.endswith(b"\n"):
+    head, line_no = FIRST_PREV, 0
+    while raw := file.readline(LONGEST_LINE + 1):
+        line_no += 1
+        if raw[-1] != _NEWLINE:
             if stop_at_torn and len(raw) <= LONGEST_LINE:
                 return
             raise BadLog(
@@ -71,14 +75,14 @@ def lines_with_lengths(file: IO[bytes], *, stop_at_torn: bool) -> Iterator[tuple
                 f"Line {line_no} is not whole: it is cut off before its end, was being written, or is too long.",
             )
         line = decode(raw[:-1], line_no)
-        fault = number_fault(before, line)
-        if not fault and line.prev != (FIRST_PREV if before is None else before.digest):
+        if line.n != line_no - 1:
+            raise BadLog(line_no, f"Line {line_no} {number_fault(line, line_no - 1)}.")
+        if line.prev != head:
             raise _broken_link(line_no, line, file)
-        fault = fault or order_fault(before, line)
-        if fault:
+        if fault := order_fault(before, line):
             raise BadLog(line_no, f"Line {line_no} {fault}.")
         yield line, len(raw)
-        before = line
+        before, head = line, line.digest
     if before is not None and before.left and not stop_at_torn:
         raise BadLog(
             before.n + 1,
@@ -86,17 +90,11 @@ def lines_with_lengths(file: IO[bytes], *, stop_at_torn: bool) -> Iterator[tuple
         )
 
 
-def _raw_lines(file: IO[bytes]) -> Iterator[bytes]:
-    """With newline; what is longer than a line may be comes without one."""
-    while raw := file.readline(LONGEST_LINE + 1):
-        yield raw
-
-
 def _broken_link(line_no: int, line: Line, file: IO[bytes]) -> BadLog:
     """Which side of a broken link was changed: the line after tells whether `line` is as it was written."""
     if line_no == 1:
         return BadLog(1, "Line 1 points back to a line before it, and there is none.")
-    following = next(_raw_lines(file), b"")
+    following = file.readline(LONGEST_LINE + 1)
     try:
         untouched = decode(following.removesuffix(b"\n"), line_no + 1).prev == line.digest
     except BadLog:

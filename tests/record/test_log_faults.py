@@ -92,6 +92,28 @@ def test_the_nth_operation_fails_for_every_n_until_none_does(how: str, tmp_path:
     assert n > 5
 
 
+def test_each_append_is_one_write_and_one_sync_before_it_returns(
+    log_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen: list[str] = []
+
+    class WatchedFile(LogFile):
+        def write(self, data: bytes) -> int:
+            seen.append(f"write {len(data.splitlines())}")
+            return super().write(data)
+
+        def sync(self) -> None:
+            seen.append("sync")
+            super().sync()
+
+    monkeypatch.setattr("assistant.record.log.sync_folder", lambda folder: seen.append(f"sync {folder.name}"))
+    with LogWriter.create(log_path, OPENING, stamp_at(0.0), WatchedFile) as writer:
+        assert seen == ["write 1", "sync", f"sync {log_path.parent.name}"]
+        seen.clear()
+        writer.append([{"kind": "noted", "text": "x"}] * 3, stamp_at(1.0))
+        assert seen == ["write 3", "sync"]
+
+
 class BrokenAfterOpening(LogFile):
     """Takes half a line, then can neither go on nor cut back."""
 
