@@ -25,7 +25,9 @@ def _sayings(commands: frozenset[str], book: Phrasebook) -> tuple[tuple[str, str
     return tuple((saying, c.id) for c in book.commands.values() if c.id in commands for saying in c.says)
 
 
-def nearly(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | AskBack | NotForUs:
+def nearly(
+    words: str, sayable: Sayable, book: Phrasebook, threshold: float = NEAR
+) -> Meaning | AskBack | NotForUs:
     """A command that the words nearly are, a question between two, or what could have been meant."""
     sayings = _sayings(sayable.commands, book)
     if len(words) < _SHORTEST or len(words) > 80:
@@ -43,7 +45,7 @@ def nearly(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | AskBack 
             return NotForUs("not sayable", (sayable.sentence,))
     hints = tuple(saying for _, saying in best.values())[:3]
     top = ranked[0][0] if ranked else 0.0
-    close = {c: saying for c, (score, saying) in best.items() if top >= NEAR and score >= top - TIE}
+    close = {c: saying for c, (score, saying) in best.items() if top >= threshold and score >= top - TIE}
     if not close or any(not book.commands[c].near or not _same_sense(words, s) for c, s in close.items()):
         return NotForUs("not sayable", hints)
     options = tuple(Meaning(command, said=saying) for command, saying in close.items())
@@ -54,4 +56,9 @@ def nearly(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | AskBack 
 
 
 def _same_sense(words: str, saying: str) -> bool:
-    return _TURNS_ROUND & set(words.split()) == _TURNS_ROUND & set(saying.split())
+    """As many negations in the one as in the other."""
+    return _turns(words) == _turns(saying)
+
+
+def _turns(words: str) -> list[str]:
+    return sorted(word for word in words.split() if word in _TURNS_ROUND)

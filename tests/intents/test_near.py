@@ -93,15 +93,13 @@ def test_a_slip_in_a_command_that_counts_is_never_taken(data: st.DataObject, boo
         assert book.find(canonical(said)) is not None or understood.value is not None
 
 
-@given(command=st.sampled_from(sorted(COMMANDS)), data=st.data())
-def test_a_command_turned_round_is_not_that_command(
-    command: str, data: st.DataObject, book: Phrasebook
-) -> None:
-    saying = data.draw(st.sampled_from(book.commands[command].says))
-    understood = understand(heard(f"not {saying}"), EVERYTHING, book)
-    assert not (isinstance(understood, Meaning) and understood.intent == command and command != "no"), (
-        understood
-    )
+@pytest.mark.parametrize("command", sorted(COMMANDS))
+def test_a_command_turned_round_is_not_that_command(command: str, book: Phrasebook) -> None:
+    for saying in book.commands[command].says:
+        if saying in ("too fast", "too loud"):
+            continue  # 'not too fast' asks for the same
+        understood = understand(heard(f"not {saying}"), EVERYTHING, book)
+        assert not (isinstance(understood, Meaning) and understood.intent == command), saying
 
 
 @pytest.mark.parametrize(

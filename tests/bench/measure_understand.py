@@ -1,0 +1,124 @@
+"""Measures how long an utterance takes to become a meaning, and what each near-miss threshold would take.
+
+Run from the project's folder: `python tests/bench/measure_understand.py`. Prints two tables. The
+reference is rapidfuzz's own `extractOne` over the flat list of all sayings, which understands
+neither numbers nor topics nor danger.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+from types import ModuleType
+
+from rapidfuzz import fuzz, process
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from intents import near  # noqa: E402
+from intents.canonical import canonical  # noqa: E402
+from intents.match import understand  # noqa: E402
+from intents.meaning import AskBack, Expected, Heard, Meaning, Sayable, Topic  # noqa: E402
+from intents.phrasebook import COMMANDS, Phrasebook, load_phrasebook  # noqa: E402
+
+ROUNDS = 40
+ZERO_C_K = 273.15
+SAID = {
+    "exact command": ("say again", "What's next?", "that is right", "how long left"),
+    "near miss": ("shoe the recipe", "what come next", "wich step is this"),
+    "value": ("one hundred and eighty five degrees", "one eighty five", "185", "365"),
+    "topic": ("change thickness to one point nine two", "what is the thickness", "upper platen one four two"),
+    "gate sentence": (
+        "The conveyor is locked, and it will not start.",
+        "the conveyor is not locked and it will not start",
+    ),
+    "danger": ("there is smoke over here", "my hand is burnt"),
+    "not for us": ("did you see the match on sunday", "pass me the other clamp and the long rule please"),
+}
+SAYABLE = Sayable(
+    COMMANDS,
+    sentence="the conveyor is locked and it will not start",
+    sentences_elsewhere=("my hands are behind the blade", "the tension is off and blocked"),
+    expected=Expected("upper_temperature", "quantity", "temperature", ZERO_C_K + 60, ZERO_C_K + 230),
+    topics=(
+        Topic("thickness", ("thickness", "belt thickness"), "length", 0.0003, 0.03, changeable=True),
+        Topic(
+            "upper_reading", ("upper platen", "upper"), "temperature", ZERO_C_K, ZERO_C_K + 250, readable=True
+        ),
+    ),
+)
+
+
+def near_misses() -> ModuleType:
+    spec = importlib.util.spec_from_file_location(
+        "near_misses", ROOT / "tests" / "intents" / "near_misses.py"
+    )
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def microseconds(work: Callable[[str], object], texts: tuple[str, ...], *, cold: bool) -> float:
+    """Median time of one call, us; `cold`: the text has not been seen before."""
+    times = []
+    for _ in range(ROUNDS):
+        for text in texts:
+            if cold:
+                canonical.cache_clear()
+            began = time.perf_counter_ns()
+            work(text)
+            times.append((time.perf_counter_ns() - began) / 1000)
+    return median(times)
+
+
+def print_times(book: Phrasebook) -> None:
+    flat = [s for c in book.commands.values() for s in c.says]
+    print(
+        f"Time of one utterance, microseconds (median of {ROUNDS} rounds), {len(flat)} sayings in the phrasebook"
+    )
+    print(f"{'':16}{'understand':>12}{'seen before':>13}{'extractOne':>12}{'ratio':>8}")
+    for kind, texts in SAID.items():
+
+        def ours(text: str) -> object:
+            return understand(Heard(text, "voice", 1.0, 2.0), SAYABLE, book)
+
+        def theirs(text: str) -> object:
+            return process.extractOne(text, flat, scorer=fuzz.ratio)
+
+        first, again, reference = (
+            microseconds(ours, texts, cold=True), microseconds(ours, texts, cold=False),
+            microseconds(theirs, texts, cold=False),
+        )  # fmt: skip
+        print(f"{kind:16}{first:12.0f}{again:13.0f}{reference:12.0f}{first / reference:8.1f}")
+
+
+def print_thresholds(book: Phrasebook) -> None:
+    data = near_misses()
+    everything = Sayable(COMMANDS)
+    print(f"\nNear misses: {len(data.MEANT)} nearly said, {len(data.OTHER)} that mean something else")
+    print(f"{'threshold':>9}{'right':>8}{'asked':>8}{'wrong':>8}{'dropped':>9}{'others taken':>14}")
+    for threshold in (*range(70, 96, 2), near.NEAR):
+        right = asked = wrong = taken = 0
+        for said, command in data.MEANT.items():
+            found = near.nearly(canonical(said), everything, book, threshold)
+            right += isinstance(found, Meaning) and found.intent == command
+            wrong += isinstance(found, Meaning) and found.intent != command
+            asked += isinstance(found, AskBack)
+        for said in data.OTHER:
+            taken += isinstance(near.nearly(canonical(said), everything, book, threshold), Meaning | AskBack)
+        mark = "  in use" if threshold is near.NEAR else ""
+        dropped = len(data.MEANT) - right - asked - wrong
+        print(f"{threshold:9.0f}{right:8}{asked:8}{wrong:8}{dropped:9}{taken:14}{mark}")
+
+
+if __name__ == "__main__":
+    phrasebook = load_phrasebook()
+    print_times(phrasebook)
+    print_thresholds(phrasebook)
