@@ -178,8 +178,9 @@ def _reading(e: Mapping[str, Any]) -> str:
 
 
 def _inspected(e: Mapping[str, Any]) -> str:
+    defect = "" if e.get("found", "nothing") == "nothing" else f" ({_names([e['found']])})"
     return (
-        f"Inspected {label(e['item'])}: {shown(e['item'], e['finding'])}, {_SEVERITY[e['severity']]}. "
+        f"Inspected {label(e['item'])}: {shown(e['item'], e['finding'])}{defect}, {_SEVERITY[e['severity']]}. "
         f"{plain(e['sentence'])}"
     ).rstrip()
 
@@ -212,7 +213,9 @@ _TELLERS = {
     "value_taken": lambda e: _value(e, "is", "."),
     "value_refused": _value_refused,
     "value_dropped": lambda e: f"{label(e['slot']).capitalize()} taken back.",
-    "asked_back": lambda e: f"Asked back: {plain(e['question'])}",
+    "asked_back": lambda e: (
+        f"Asked back: {plain(e['question'])}" if e["question"] else "It is settled which was meant."
+    ),
     "act_entered": lambda e: f"Now at {_q(_names([e['act']]))}, stage {_q(_names([e['stage']]))}.",
     "act_done": lambda e: f"Done: {_q(_names([e['act']]))} ({_way(e['by'])}).",
     "went_back": lambda e: (
