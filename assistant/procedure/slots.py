@@ -5,7 +5,7 @@ The limits here only keep out what cannot be; the press and the belt narrow them
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from intents.meaning import Choice, QuantityKind
@@ -43,11 +43,11 @@ RECIPE_SLOTS: dict[str, ProcedureSlot] = {
     for slot in (
         ProcedureSlot(
             "upper_temperature", "upper platen", "What shall the upper platen be set to?", "quantity", "temperature",
-            _kelvin(60), _kelvin(300), ("upper temperature", "upper platen", "upper"), changeable=True,
+            _kelvin(60), _kelvin(300), ("upper temperature", "upper platen", "upper plate", "upper side", "upper"), changeable=True,
         ),
         ProcedureSlot(
             "lower_temperature", "lower platen", "What shall the lower platen be set to?", "quantity", "temperature",
-            _kelvin(60), _kelvin(300), ("lower temperature", "lower platen", "lower"), changeable=True,
+            _kelvin(60), _kelvin(300), ("lower temperature", "lower platen", "lower plate", "lower side", "lower"), changeable=True,
         ),
         ProcedureSlot(
             "dwell", "dwell", "How long shall the dwell be?", "quantity", "duration", 1.0, 3600.0,
@@ -78,19 +78,19 @@ READING_SLOTS: dict[str, ProcedureSlot] = {
     for slot in (
         ProcedureSlot(
             "upper_reading", "upper platen reads", "What does the upper platen read?", "quantity", "temperature",
-            _kelvin(-20), _kelvin(350), ("upper platen", "upper", "upper reading"), readable=True,
+            _kelvin(-20), _kelvin(350), ("upper temperature", "upper platen", "upper plate", "upper side", "upper"), readable=True,
         ),
         ProcedureSlot(
             "lower_reading", "lower platen reads", "What does the lower platen read?", "quantity", "temperature",
-            _kelvin(-20), _kelvin(350), ("lower platen", "lower", "lower reading"), readable=True,
+            _kelvin(-20), _kelvin(350), ("lower temperature", "lower platen", "lower plate", "lower side", "lower"), readable=True,
         ),
         ProcedureSlot(
             "edge_reading", "belt edge reads", "What does the thermometer read at the edge of the belt?", "quantity",
-            "temperature", _kelvin(-20), _kelvin(350), ("edge", "belt edge", "edge of the belt"), readable=True,
+            "temperature", _kelvin(-20), _kelvin(350), ("edge temperature", "side temperature", "edge", "belt edge", "edge of the belt"), readable=True,
         ),
         ProcedureSlot(
             "pressure_reading", "pressure reads", "What does the gauge read?", "quantity", "pressure", 0.0, 1.2e6,
-            ("pressure", "air pressure", "pressure reading"), readable=True,
+            ("pressure", "air pressure"), readable=True,
         ),
         ProcedureSlot(
             "gauge_reading", "gauge reads", "What does the gauge read now?", "quantity", "pressure", 0.0, 1.2e6,
@@ -98,7 +98,7 @@ READING_SLOTS: dict[str, ProcedureSlot] = {
         ),
         ProcedureSlot(
             "cycle_time", "cycle time", "How long was the whole cycle?", "quantity", "duration", 60.0, 6 * 3600.0,
-            ("cycle time", "cycle", "whole cycle"),
+            ("cycle time", "cycle", "whole cycle", "cycle took"),
         ),
         ProcedureSlot(
             "measured_length", "measured length", "What is the cut length, measured?", "quantity", "length",
@@ -187,6 +187,24 @@ MEASURE_SLOTS: dict[str, ProcedureSlot] = {
 """What is measured at the cold joint; judged by `inspection`."""
 
 SLOTS: dict[str, ProcedureSlot] = {**RECIPE_SLOTS, **READING_SLOTS, **ANSWER_SLOTS, **MEASURE_SLOTS}
+
+
+def slots_now(*, running: bool) -> tuple[ProcedureSlot, ...]:
+    """The slots by the names that they go by now, no two by the same.
+
+    running: the values have been compared and the press works by them. Until then 'upper platen' is
+    the value to be set, which may be changed; from then on it is what the platen reads, and the value
+    that was set goes by 'set upper platen' and stays.
+    """
+    if not running:
+        return tuple(slot for slot in SLOTS.values() if not slot.readable)
+    return tuple(
+        replace(slot, sayings=tuple(f"set {saying}" for saying in slot.sayings), changeable=False)
+        if slot.slot in RECIPE_SLOTS
+        else slot
+        for slot in SLOTS.values()
+    )
+
 
 PLACEHOLDERS: frozenset[str] = frozenset(RECIPE_SLOTS) | {
     "technician", "belt", "press", "fastening", "punch", "template", "cloth_above", "cloth_below",

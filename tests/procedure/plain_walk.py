@@ -11,7 +11,8 @@ from typing import Any
 
 Data = dict[str, Any]
 
-# gate -> (kinds of job, hazards of acts, stages) that it stands before; class: common practice, no published source
+# gate -> (kinds of job, hazards of acts, stages) that it stands before
+# class: common practice, no published source -- what each gate protects from
 STANDS_BEFORE: dict[str, tuple[set[str], set[str], set[str]]] = {
     "conveyor_dead": ({"conveyor"}, set(), {"thread", "cut"}),
     "energy_released": ({"conveyor"}, set(), {"thread", "cut"}),

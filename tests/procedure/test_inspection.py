@@ -42,10 +42,10 @@ def thickness(joint_mm: float, beside_mm: float) -> Judged:
 @pytest.mark.parametrize(
     ("joint_mm", "beside_mm", "finding"),
     [
-        # thin belts plus or minus 0.1 mm. class: common practice, no published source
+        # class: common practice, no published source -- thin belts plus or minus 0.1 mm
         (2.0, 2.0, NOTHING), (2.1, 2.0, NOTHING), (1.9, 2.0, NOTHING), (2.11, 2.0, "thick"), (1.89, 2.0, "thin"),
         (3.1, 3.0, NOTHING), (3.12, 3.0, "thick"),
-        # thick ones plus or minus 5 percent: 0.25 of 5 mm. class: common practice, no published source
+        # class: common practice, no published source -- thick ones plus or minus 5 percent: 0.25 of 5 mm
         (5.25, 5.0, NOTHING), (4.75, 5.0, NOTHING), (5.26, 5.0, "thick"), (4.74, 5.0, "thin"),
     ],
 )  # fmt: skip
@@ -60,9 +60,9 @@ def test_the_joint_is_as_thick_as_the_belt_beside_it(joint_mm: float, beside_mm:
 @pytest.mark.parametrize(
     ("slot", "value", "finding"),
     [
-        # 2 mm in a metre. class: common practice, no published source
+        # class: common practice, no published source -- 2 mm in a metre
         ("straightness", 0.002, NOTHING), ("straightness", 0.0021, "bent"), ("straightness", 0.0, NOTHING),
-        # ten bends. class: common practice, no published source
+        # class: common practice, no published source -- ten bends
         ("flex_count", 10.0, NOTHING), ("flex_count", 9.0, "few_bends"),
     ],
 )  # fmt: skip

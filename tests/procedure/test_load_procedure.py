@@ -18,7 +18,7 @@ from assistant.bench.sheet import read_sheet, traits
 from assistant.procedure.inspection import load_inspection
 from assistant.procedure.load import FILES, PACKAGED, STAGE_FILES, BadProcedure, load_procedure
 from assistant.procedure.model import STAGE_ORDER, Act
-from assistant.procedure.slots import SLOTS
+from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 
 PROCEDURE = load_procedure().procedure
 ACTS = [act for stage in PROCEDURE.stages for act in stage.acts]
@@ -122,6 +122,24 @@ def test_every_slot_is_known_to_somebody() -> None:
             assert act.slot in looked, act.id
         if act.kind != "look":
             assert act.slot in SLOTS or act.slot in sheet, act.id
+
+
+@pytest.mark.parametrize("running", [False, True])
+def test_no_two_values_go_by_the_same_name(running: bool) -> None:
+    said = [saying for slot in slots_now(running=running) for saying in slot.sayings]
+    sheet = [saying for info in SHEET_SLOTS for saying in info.sayings]
+    assert sorted(set(said)) == sorted(said)
+    assert not set(said) & set(sheet)
+
+
+def test_the_plain_name_is_the_value_before_the_run_and_the_reading_in_it() -> None:
+    def called(name: str, running: bool) -> list[str]:
+        return [slot.slot for slot in slots_now(running=running) if name in slot.sayings]
+
+    assert called("upper platen", False) == ["upper_temperature"]
+    assert called("upper platen", True) == ["upper_reading"]
+    assert called("set upper platen", True) == ["upper_temperature"]
+    assert not [slot for slot in slots_now(running=True) if slot.slot in RECIPE_SLOTS and slot.changeable]
 
 
 def test_every_inspection_item_is_asked_once() -> None:

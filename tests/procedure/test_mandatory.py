@@ -11,7 +11,8 @@ from pydantic import ValidationError
 
 from assistant.procedure.model import STAGE_ORDER
 
-# The gates and what re-arms each at least. class: common practice, no published source
+# What re-arms each gate at least.
+# class: common practice, no published source -- rules of locking out and of handling hot parts
 REARM = {
     "conveyor_dead": {"person", "resume", "back"},
     "energy_released": {"person", "resume", "back"},
@@ -377,6 +378,7 @@ def test_whatever_is_accepted_lets_nobody_past_a_gate() -> None:
         assert wrong or passed_by is None, passed_by
 
     spoilt_at_random()
-    # A run that accepts or refuses nearly nothing would prove nothing. class: regression
+    # A run that accepts or refuses nearly nothing would prove nothing.
+    # class: regression -- about half of what this run reaches
     assert seen["accepted"] >= 40, seen
     assert seen["rightly"] >= 40, seen
