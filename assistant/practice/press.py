@@ -76,18 +76,18 @@ class SimulatedPress:
             _other(model.upper, self._secret.upper_power, self._secret.upper_loss),
             _other(model.lower, self._secret.lower_power, self._secret.lower_loss),
         )
-        self._set_K: dict[str, float] = {}
+        self._set: dict[str, float] = {}
         self._gauge: list[tuple[float, float]] = [(float("-inf"), 0.0)]
         self._legs: list[_Leg] = []
         self._arrivals: tuple[float | None, float | None] = (None, None)
 
     def enter(self, slot: str, value_si: float) -> None:
-        """Set 'upper_temperature' or 'lower_temperature' [K]; other slots are not the press's business."""
-        self._set_K[slot] = value_si
+        """Set a value of the recipe: both temperatures [K], perhaps preheat temperature [K] and time [s]."""
+        self._set[slot] = value_si
 
     def set_temperature_K(self, slot: str) -> float:
         """What the display shows as set. Raises: KeyError when nothing was set."""
-        return self._set_K[slot]
+        return self._set[slot]
 
     def pressure_on(self, t_s: float, gauge_Pa: float) -> None:
         self._gauge.append((t_s, gauge_Pa))
@@ -96,17 +96,18 @@ class SimulatedPress:
         self._gauge.append((t_s, 0.0))
 
     def heat_on(self, t_s: float) -> None:
-        """Full power to both set temperatures, from whatever the press has now."""
-        if not {"upper_temperature", "lower_temperature"} <= self._set_K.keys():
+        """Full power, through the preheat if one is set, to both set temperatures, from whatever the press has now."""
+        if not {"upper_temperature", "lower_temperature"} <= self._set.keys():
             raise ValueError("The simulated press has no set temperatures yet: enter both first.")
-        nodes = self._nodes(t_s)
+        run, nodes, now_s = Run(self._body), self._nodes(t_s), t_s
+        if "preheat_temperature" in self._set:
+            preheat_K = self._set["preheat_temperature"]
+            warmed = heat_up(self._press, run, nodes, now_s, preheat_K, preheat_K)
+            if warmed.both_s is not None:
+                run, now_s = warmed.run, warmed.both_s + self._set.get("preheat_time", 0.0)
+                nodes = run.now(now_s)
         heated = heat_up(
-            self._press,
-            Run(self._body),
-            nodes,
-            t_s,
-            self._set_K["upper_temperature"],
-            self._set_K["lower_temperature"],
+            self._press, run, nodes, now_s, self._set["upper_temperature"], self._set["lower_temperature"]
         )
         self._arrivals = (heated.upper_s, heated.lower_s)
         self._begin(t_s, heated.run)

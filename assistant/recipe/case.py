@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from assistant.recipe.conduction import Conduction
+from assistant.recipe.conduction import Conduction, Run
 from assistant.recipe.platen import (
     Heated,
     PressModel,
@@ -13,6 +13,7 @@ from assistant.recipe.platen import (
     cold_time,
     cool_down,
     fusion_time,
+    heat_up,
     hot_fusion_time,
     warm_up,
 )
@@ -23,6 +24,7 @@ THICKER_M = 0.2e-3
 CONTACT_FACTOR = 2.0
 CONDUCTIVITY_FACTOR = 0.85
 CAPACITY_FACTOR = 1.2
+PREHEATED_WITHIN_K = 5.0  # how near the core comes to the preheat temperature before the preheat ends
 
 
 @dataclass(frozen=True)
@@ -35,8 +37,20 @@ class Case:
     start_K: float
 
     @cached_property
+    def laid_in_K(self) -> float:
+        """How cold the belt is, at most, when the heat to fuse it begins: as the shop, or warmed through."""
+        preheat_K = self.settings.preheat_K
+        if preheat_K is None:
+            return self.start_K
+        cold = self.body.uniform(self.start_K)
+        warmed = heat_up(self.press, Run(self.body), cold, 0.0, preheat_K, preheat_K)
+        end_s = (warmed.both_s or 0.0) + self.settings.preheat_s
+        return min(preheat_K - PREHEATED_WITHIN_K, float(warmed.run.coldest_K(end_s)[0]))
+
+    @cached_property
     def hot_fusion_s(self) -> float | None:
-        return hot_fusion_time(self.body, self.start_K, self.settings.upper_K, self.settings.lower_K)
+        """Fusion of the coldest point of a belt laid in so cold between platens at set temperature."""
+        return hot_fusion_time(self.body, self.laid_in_K, self.settings.upper_K, self.settings.lower_K)
 
     @cached_property
     def heated(self) -> Heated:

@@ -158,7 +158,7 @@ def inside_now(
     if timeline.cool_on_s is None or t_s <= timeline.cool_on_s:
         hottest_K = max(case.settings.upper_K, case.settings.lower_K)
         return Inside(hottest_K, hottest_K + margin_K)
-    readings = tuple(readings)
+    readings = tuple(reading for reading in readings if reading.t_s <= t_s)
     slow = case.slow_to_change()
     hottest_K = float(
         _hottest(_cooled(case, _paths(case, timeline.cool_on_s, readings, 0.0), t_s), case.body)
@@ -175,7 +175,7 @@ def until_cold(
     An estimate for people; `inside_now` and the readings decide. 0 when it is cold; infinite when it never
     gets so cold. Before cooling: counted as if it began now.
     """
-    readings = tuple(readings)
+    readings = tuple(reading for reading in readings if reading.t_s <= t_s)
     settings = settings_of(recipe)
     slow = case_of(job, settings).slow_to_change()
     cool_on_s = t_s if timeline.cool_on_s is None else min(timeline.cool_on_s, t_s)
@@ -261,7 +261,7 @@ def _paths(case: Case, cool_on_s: float, readings: tuple[Reading, ...], late_s: 
 def _path(slot: str, set_K: float, cool_on_s: float, readings: tuple[Reading, ...], late_s: float) -> _Path:
     """`late_s`: how much later the platen's face is where the sensor was. A reading that was not plausible
     counts only where it makes the platen hotter."""
-    times, values = [cool_on_s], [set_K]
+    times, values = [cool_on_s + late_s], [set_K]
     for reading in sorted((r for r in readings if r.slot == slot and r.t_s > cool_on_s), key=lambda r: r.t_s):
         value_K = _number(reading)
         if not reading.plausible and value_K < values[-1]:
@@ -278,7 +278,7 @@ def _cooled(case: Case, paths: tuple[_Path, _Path], t_s: float) -> Floats:
     """Node temperatures at `t_s` of a lay-up that had settled when cooling began, under these platens."""
     import numpy as np
 
-    begin_s = paths[0].times_s[0]
+    begin_s = min(t_s, *(path.times_s[0] for path in paths))  # until then nothing changes
     nodes = case.body.steady(case.settings.upper_K, case.settings.lower_K)
     moments = sorted({begin_s, t_s, *(t for path in paths for t in path.times_s if begin_s < t < t_s)})
     ends = [np.interp(moments, path.times_s, path.values_K) for path in paths]

@@ -4,6 +4,7 @@ A thin belt in a cold press is fused before the platens arrive, so physics alone
 the holding time. What the ramp gives is not counted, though: it changes with the supply and the shop, and a
 press still warm from the last joint gives none of it. The belt is counted as laid cold between platens that
 are already at temperature, which is the longest it can take; then come the allowances, then the holding time.
+A preheat is part of the recipe and is counted: the belt is then warmed through when the heat begins.
 """
 
 from __future__ import annotations
@@ -14,8 +15,8 @@ from dataclasses import dataclass
 from assistant.bench.job import Job
 from assistant.recipe.case import CAPACITY_FACTOR, CONDUCTIVITY_FACTOR, CONTACT_FACTOR, THICKER_M, Case
 from assistant.recipe.outcome import Item
+from assistant.recipe.overrule import degC
 from assistant.recipe.setting import SURE_95
-from assistant.recipe.stack import ZERO_C_K
 
 ROUND_S = 10.0
 
@@ -87,16 +88,18 @@ def itemise(job: Job, case: Case, hold_s: float) -> Dwell:
 
 
 def _about_the_start(case: Case) -> str:
+    settings = case.settings
+    laid = "warmed through" if settings.preheat_K is not None else "cold"
     sentence = (
-        f"Between platens already at {case.settings.upper_K - ZERO_C_K:.0f} and {case.settings.lower_K - ZERO_C_K:.0f} °C, "
-        "as at the second joint of a day."
+        f"Laid {laid} at {degC(case.laid_in_K)} between platens already at {degC(settings.upper_K)} and "
+        f"{degC(settings.lower_K)}"
     )
     if case.fused_s is None or case.set_s is None:
-        return sentence
+        return f"{sentence}."
     ahead_s = case.set_s - case.fused_s
     if ahead_s > 0:
         return (
-            f"{sentence} From cold it fuses {ahead_s:.0f} s before the platens arrive, but the ramp "
-            "changes with supply and shop and is not counted."
+            f"{sentence}, as at the second joint of a day. From a cold press it fuses {ahead_s:.0f} s before the "
+            "platens arrive, but the ramp changes with supply and shop and is not counted."
         )
-    return f"{sentence} From cold it fuses {-ahead_s:.0f} s after the platens arrive."
+    return f"{sentence}. With the ramp it fuses {-ahead_s:.0f} s after the platens arrive."

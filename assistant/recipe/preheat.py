@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from assistant.recipe.case import Case
+from assistant.recipe.case import PREHEATED_WITHIN_K, Case
 from assistant.recipe.conduction import first_time
 from assistant.recipe.overrule import Values, degC, seconds
 from assistant.recipe.platen import Settings
@@ -18,7 +18,6 @@ from assistant.recipe.stack import ZERO_C_K
 GAP_K = 25.0  # a core this much colder than a surface that fuses; common practice, no published source
 BELOW_FUSION_K = 45.0
 COLDEST_K, HOTTEST_K = 100.0 + ZERO_C_K, 130.0 + ZERO_C_K
-WITHIN_K = 5.0
 STEP_S = 30.0
 
 
@@ -50,14 +49,14 @@ def with_preheat(case: Case, values: Values) -> Settings:
             f"The platens never reach the preheat of {degC(preheat_K)}.", "Check the supply voltage."
         )
     through_s = first_time(
-        lambda t: trial.heated.run.coldest_K(t) - (preheat_K - WITHIN_K),
+        lambda t: trial.heated.run.coldest_K(t) - (preheat_K - PREHEATED_WITHIN_K),
         trial.set_s,
         trial.set_s + 4 * 3600.0,
         2000,
     )
     rest_s = 0.0 if through_s is None else through_s - trial.set_s
     rest_s = STEP_S * max(1, math.ceil(rest_s / STEP_S))
-    why = f"Until the core is within {WITHIN_K:g} K of the preheat temperature."
+    why = f"Until the core is within {PREHEATED_WITHIN_K:g} K of the preheat temperature."
     return replace(
         case.settings,
         preheat_K=preheat_K,
