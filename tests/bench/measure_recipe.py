@@ -63,7 +63,7 @@ def measure(name: str, job: Job) -> None:
 
     def at_given_values() -> None:
         case = case_of(job, settings)
-        assert case.hot_fusion_s and case.set_s and case.fused_s and case.cooling_s
+        assert None not in (case.hot_fusion_s, case.set_s, case.fused_s, case.cooling_s)
 
     def exact() -> float | None:
         return hot_fusion_time(Conduction(stack_of(job)), start_K, settings.upper_K, settings.lower_K)

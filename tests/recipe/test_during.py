@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -98,7 +99,7 @@ def test_the_inside_is_bounded_by_the_readings_and_falls_only_with_them(guided: 
     assert one_platen.hottest_K > K(150)  # the other one may still be hot
     both = falling(600.0, 60.0, 90.0)
     temperatures = [inside_now(job, recipe, line, both, t).hottest_K for t in np.arange(1000.0, 1600.0, 30.0)]
-    assert all(a >= b - 1e-6 for a, b in zip(temperatures, temperatures[1:], strict=False))
+    assert all(a >= b - 1e-6 for a, b in pairwise(temperatures))
 
 
 def test_fewer_readings_never_give_a_colder_inside(guided: tuple[Job, Recipe]) -> None:
