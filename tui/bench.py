@@ -94,12 +94,13 @@ class BenchApp(App[None]):
             with Vertical(id="side"):
                 yield RecipePage(id="recipe")
                 yield CurvePage(id="curve")
-        yield Static(id="ear-note", markup=False)
-        yield Static(id="can-say", markup=False)
-        with Horizontal(id="entry-line"):
-            yield Static(" > ", markup=False)
-            yield Input(id="entry", placeholder="type here, Enter sends", compact=True)
-        yield Static(KEY_LINE, id="keys", markup=False)
+        with Vertical(id="foot"):
+            yield Static(id="ear-note", markup=False)
+            yield Static(id="can-say", markup=False)
+            with Horizontal(id="entry-line"):
+                yield Static(" > ", markup=False)
+                yield Input(id="entry", placeholder="type here, Enter sends", compact=True)
+            yield Static(KEY_LINE, id="keys", markup=False)
 
     def on_mount(self) -> None:
         self.query_one("#entry", Input).focus()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 
 from assistant.view import View
-from tui.lettering import letter
+from tui.lettering import Face, letter
 from tui.plain import plain
 from tui.widgets.drawn import Drawn, styled, wrapped
 
@@ -22,14 +22,25 @@ class ActPanel(Drawn):
         return 2 if self.small else max(screen_height * 2 // 5, 4)
 
     def draw(self, view: View, width: int, height: int) -> list[Content]:
-        say = [styled(row, "$text-ink") for row in wrapped(view.finished or view.act_say, width)]
-        if view.pedal and say and not view.finished:
-            say[-1] += styled("   [F8 or pedal: done]", "$quiet-ink")
+        say = wrapped(view.finished or view.act_say, width)
         title = "finished" if view.finished else plain(view.act_title)
-        letters = letter(title, width, max(height - len(say) - 1, 1), "plain" if self.small else "large")
+        face: Face = "plain" if self.small else "large"
+        letters = letter(title, width, max(height - min(len(say), 2) - 1, 1), face)
         rows = [styled(row, "bold $act-ink") for row in letters.rows]
-        # The large face ends with an empty row of its own.
-        return [*rows, *([Content("")] if letters.face == "small" else []), *say]
+        if letters.face == "small":
+            rows.append(Content(""))  # the large face ends with an empty row of its own
+        # A long sentence gives way to the title: the whole of it stands in the conversation.
+        room = max(height - len(rows), 1)
+        if len(say) > room:
+            say = [*say[: room - 1], f"{say[room - 1][: width - 2]} …"]
+        pedal = "   [F8 or pedal: done]"
+        if view.pedal and say and len(say[-1]) + len(pedal) <= width:
+            return [
+                *rows,
+                *(styled(row, "$text-ink") for row in say[:-1]),
+                styled(say[-1], "$text-ink") + styled(pedal, "$quiet-ink"),
+            ]
+        return rows + [styled(row, "$text-ink") for row in say]
 
 
 class HeldBand(Drawn):

@@ -16,10 +16,15 @@ class GatePanel(Drawn):
     small = False
 
     def part(self, view: View) -> object:
-        return view.gate, view.act_title, self.small
+        return view.gate, view.act_title, self.small, self.most_rows(24)
 
     def most_rows(self, screen_height: int) -> int:
-        return max(screen_height - 8, 6)
+        """Leaves the first line, three rows of conversation, the entry and the keys; on a tall screen more."""
+        view = self._view
+        if view is None or screen_height >= 36:
+            return max(screen_height - 12, 6)
+        beside = bool(view.timers or view.value) + 2 * bool(view.held) + bool(view.ear_note)
+        return max(screen_height - 6 - beside, 6)
 
     def draw(self, view: View, width: int, height: int) -> list[Content]:
         gate = view.gate
@@ -33,7 +38,7 @@ class GatePanel(Drawn):
         body.append(styled("SAY ALL OF THIS, OR TYPE IT:", "bold $timer-ink"))
         if airy:
             body = [Content(""), *body[:-1], Content(""), body[-1], Content("")]
-        room = 1 if self.small else max(height - len(rows) - len(body), 1)
+        room = 1 if self.small else max(height - len(rows) - len(body) - airy, 1)
         sentence = letter(plain(gate.sentence), width - 2, room)
         said = [styled(row, "bold $act-ink") for row in sentence.rows]
         if sentence.face != "plain" and airy:
