@@ -53,7 +53,7 @@ def chart_svg(story: Story) -> str:
         parts.append(
             f'<line class="release" x1="{_LEFT}" x2="{_WIDTH - _RIGHT}" y1="{level:.1f}" y2="{level:.1f}"/>'
         )
-        parts.append(_text(_WIDTH - _RIGHT - 3, level - 3, f"release {release - _ZERO_K:.0f} °C", "end"))
+        parts.append(_text(_LEFT + 0.42 * _WIDTH, level - 3, f"release {release - _ZERO_K:.0f} °C", "middle"))
     for column, (_, css) in enumerate(_CURVES, start=1):
         points = " ".join(f"{x(row[0]):.1f},{y(row[column]):.1f}" for row in story.curve)
         if points:

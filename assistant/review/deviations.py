@@ -16,6 +16,11 @@ Sort = Literal[
     "reading", "inspection", "held", "danger", "hand-over", "interruption", "clock", "deviation",
 ]  # fmt: skip
 
+# After these nothing waits for its confirmation any more.
+_SETTLES = frozenset({
+    "value_taken", "value_dropped", "reading", "inspected", "decided", "kept", "act_done", "went_back", "gate_asked",
+    "handed_over", "resumed",
+})  # fmt: skip
 _TOLD_AS_THEY_ARE: dict[str, Sort] = {
     "value_refused": "value refused",
     "gate_refused": "answer refused",
@@ -61,21 +66,24 @@ def _of(
 ) -> list[tuple[Sort, str]]:
     """What is to be told of one event; keeps the three books of values up to date."""
     kind = event["kind"]
+    waiting = dict(offered)
+    if kind in _SETTLES:
+        offered.clear()
     if kind in _TOLD_AS_THEY_ARE:
         return [(_TOLD_AS_THEY_ARE[kind], tell(event))]
     match event:
         case {"kind": "value_offered", "slot": str(slot), "value": value}:
             before = offered.get(slot)
+            offered.clear()
             offered[slot] = value
             if before is not None and before != value:
                 return [("corrected", _changed(slot, before, value, "before it counted"))]
         case {"kind": "value_taken", "slot": str(slot), "value": value}:
-            offered.pop(slot, None)
             before = taken.get(slot)
             taken[slot] = value
             return _taken(slot, before, value, proposed)
         case {"kind": "value_dropped", "slot": str(slot)}:
-            dropped = offered.pop(slot, taken.pop(slot, None))
+            dropped = waiting.get(slot, taken.pop(slot, None))
             if dropped is not None:
                 return [("corrected", f"{label(slot).capitalize()} {shown(slot, dropped)} was taken back.")]
         case {

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from assistant.procedure.slots import ProcedureSlot
 
 _ZERO_K = 273.15
+_IN_METRES_FROM_m = 10.0
 _SCALE: dict[str, tuple[float, str, int]] = {  # per unit shown, unit, decimals
     "temperature_difference": (1.0, "K", 1),
     "pressure": (1e5, "bar", 2),
@@ -55,13 +56,16 @@ def shown(slot: object, value: Any) -> str:
     name = str(slot).removeprefix("shown_")
     _, quantity, choices = _known().get(name, ("", None, {}))
     if isinstance(value, str):
-        return plain(choices.get(value, value))
+        # Keys of the catalogue (belts, presses) are words joined by underscores; names of people are not.
+        return plain(choices.get(value) or (value.replace("_", " ") if name != "technician" else value))
     if isinstance(value, bool) or not isinstance(value, int | float):
         return plain(value)
     if quantity == "temperature":
         return f"{number(value - _ZERO_K, 1)} °C"
     if quantity == "duration":
         return duration(value)
+    if quantity == "length" and abs(value) >= _IN_METRES_FROM_m:
+        return f"{number(value, 3)} m"
     if quantity in _SCALE:
         per, unit, decimals = _SCALE[quantity]
         return f"{number(value / per, decimals)} {unit}".rstrip()

@@ -96,7 +96,7 @@ def _opened(e: Mapping[str, Any]) -> str:
 
 def _heard(e: Mapping[str, Any]) -> str:
     if e["way"] != "voice":
-        return f"{_way(e['way']).capitalize()}: {_q(e['text'])}, taken as {_q(e['understood'])}."
+        return f"{_way(e['way']).capitalize()}: {_q(e['text'])}, taken as {_q(_names([e['understood']]))}."
     grade = (
         "clear enough for a safety sentence"
         if e["gate_grade"]
@@ -109,16 +109,11 @@ def _heard(e: Mapping[str, Any]) -> str:
     others = (
         f"; could also have been {', '.join(map(_q, e['alternatives']))}" if e.get("alternatives") else ""
     )
-    return f"Heard {_q(e['text'])}, {grade}{why}{sure}{others}, taken as {_q(e['understood'])}."
+    return f"Heard {_q(e['text'])}, {grade}{why}{sure}{others}, taken as {_q(_names([e['understood']]))}."
 
 
 def _said(e: Mapping[str, Any]) -> str:
     return f"{'Alarm' if e['rank'] == 'alarm' else 'Bench'}: {plain(e['text'])}"
-
-
-def _question_put(e: Mapping[str, Any]) -> str:
-    what = str(e["question"]).removeprefix("gate:").removeprefix("gate_")
-    return f"The question {_q(_names([what]))} had been put to its end; answers count from here."
 
 
 def _value(e: Mapping[str, Any], middle: str, end: str) -> str:
@@ -132,7 +127,7 @@ def _value_refused(e: Mapping[str, Any]) -> str:
 
 
 def _gate_asked(e: Mapping[str, Any]) -> str:
-    return f"Safety question {_q(_names([e['gate']]))}: {plain(e['hazard'])} The sentence for it: {_q(e['sentence'])}."
+    return f"Safety question {_q(_names([e['gate']]))}: {plain(e['hazard']).rstrip('.')}. The sentence for it: {_q(e['sentence'])}."
 
 
 def _gate_closed(e: Mapping[str, Any]) -> str:
@@ -208,7 +203,7 @@ _TELLERS = {
     "opened": _opened,
     "heard": _heard,
     "said": _said,
-    "question_put": _question_put,
+    "question_put": lambda _: "The question had been put to its end; answers count from here.",
     "value_offered": lambda e: _value(e, "given as", "; read back, not counted yet."),
     "value_taken": lambda e: _value(e, "is", "."),
     "value_refused": _value_refused,

@@ -56,6 +56,13 @@ def test_a_value_taken_back_is_told_with_what_it_was() -> None:
     assert told(*events) == [("corrected", "Dwell 4 min was taken back.")]
 
 
+def test_a_second_reading_of_the_same_thing_corrects_nothing() -> None:
+    first, second = (value("value_offered", "upper_reading", kelvin) for kelvin in (453.15, 343.15))
+    read = {"kind": "reading", "slot": "upper_reading", "value": 453.15, "plausible": True, "sentence": ""}
+    assert told(first, read, second) == []
+    assert [sort for sort, _ in told(first, second)] == ["corrected"]
+
+
 def computed(dwell_s: float, **given: float) -> dict[str, Any]:
     return {"kind": "computed", "topic": "recipe", "inputs": given, "results": {"values": {"dwell": dwell_s}}}
 
