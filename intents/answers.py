@@ -8,7 +8,7 @@ from typing import get_args
 
 from intents.as_typed import as_typed
 from intents.canonical import canonical
-from intents.meaning import AskBack, Choice, Expected, Meaning, QuantityKind, Sayable
+from intents.meaning import AskBack, Choice, Expected, Meaning, QuantityKind, Sayable, Topic
 from intents.phrasebook import Phrasebook
 from intents.quantities import Ambiguous, OutOfRange, Parsed, parse_quantity, without_lead_in
 from intents.sounds import sound_alike
@@ -24,6 +24,7 @@ _NAME_LEAD_INS = (
     "keep it as", "save it as", "keep it under the name", "keep it under", "under the name",
 )  # fmt: skip
 _NAME_WORDS = 6
+_SHORTEST_PART = 4  # letters of a choice's name that are worth a question
 _KIND_WORDS: dict[QuantityKind, str] = {
     "temperature": "a temperature in degrees", "temperature_difference": "degrees of difference",
     "duration": "a time in minutes and seconds", "pressure": "a pressure in bar", "length": "a length in millimetres",
@@ -34,18 +35,17 @@ _KIND_WORDS: dict[QuantityKind, str] = {
 
 
 def quantity_answer(
-    words: str,
-    kind: QuantityKind,
-    low: float,
-    high: float,
-    meant: Callable[[float], Meaning],
-    *,
-    by_voice: bool,
+    words: str, about: Expected | Topic, meant: Callable[[float], Meaning], *, by_voice: bool
 ) -> Meaning | AskBack | None:
     """The words as a value in range; a question where they are doubtful or out of range; None if no value."""
-    found = parse_quantity(words, kind, low, high)
+    if about.quantity is None:
+        return None
+    found = parse_quantity(words, about.quantity, about.low, about.high, about.usual, about.unit)
     if isinstance(found, Parsed):
-        double = sound_alike(words, found.value_si, kind, low, high) if by_voice else None
+        low, high = about.usual or (about.low, about.high)
+        double = (
+            sound_alike(words, found.value_si, about.quantity, low, high, about.unit) if by_voice else None
+        )
         if double is None:
             return replace(meant(found.value_si), said=words)
         found = double
@@ -61,17 +61,18 @@ def choice_answer(
     words: str, choices: tuple[Choice, ...], meant: Callable[[str], Meaning]
 ) -> Meaning | AskBack | None:
     """The choice whose saying the words are; a question where they are part of one or more sayings."""
+    sayings = [(choice, [canonical(s) for s in choice.sayings]) for choice in choices]
     said = words.split()
     while True:
         spoken = " ".join(said)
-        exact = [c for c in choices if spoken in c.sayings]
+        exact = [choice for choice, named in sayings if spoken in named]
         if len(exact) == 1:
             return replace(meant(exact[0].key), said=words)
         if exact or not said or said[0] not in _CHOICE_LEAD_IN:
             break
         said = said[1:]
-    partly = exact or [c for c in choices if spoken and any(f" {spoken} " in f" {s} " for s in c.sayings)]
-    if not partly or len(spoken) < 3:
+    partly = exact or [choice for choice, named in sayings if any(f" {spoken} " in f" {s} " for s in named)]
+    if not partly or len(spoken) < _SHORTEST_PART:
         return None
     options = tuple(replace(meant(c.key), said=c.sayings[0]) for c in partly)
     return AskBack(f"Do you mean {' or '.join(o.said for o in options)}?", options)
@@ -84,25 +85,26 @@ def expected_answer(
     expected = sayable.expected
     if expected is None or expected.kind not in ("quantity", "choice"):
         return None
-    answer = _value(words, expected, by_voice=by_voice)
+    answer = _value(words, expected, book, by_voice=by_voice)
     if answer is not None or book.find(words) is not None:
         return answer
     for found in find(book.patterns["correct"], tuple(words.split()), ()):
-        answer = _value(found.value, expected, by_voice=by_voice)
-        if answer is not None and (not found.old or _value(found.old, expected, by_voice=False) is not None):
+        answer = _value(found.value, expected, book, by_voice=by_voice)
+        if answer is not None and (
+            not found.old or _value(found.old, expected, book, by_voice=False) is not None
+        ):
             return answer
     return None
 
 
-def _value(words: str, expected: Expected, *, by_voice: bool) -> Meaning | AskBack | None:
+def _value(words: str, expected: Expected, book: Phrasebook, *, by_voice: bool) -> Meaning | AskBack | None:
     if expected.kind == "choice":
-        return choice_answer(words, expected.choices, lambda key: Meaning("value", expected.slot, key))
-    if expected.quantity is None:
-        return None
+        answer = choice_answer(words, expected.choices, lambda key: Meaning("value", expected.slot, key))
+        # A command that happens to be part of a choice's name is the command.
+        return None if isinstance(answer, AskBack) and book.find(words) is not None else answer
     return quantity_answer(
-        words, expected.quantity, expected.low, expected.high,
-        lambda value: Meaning("value", expected.slot, value), by_voice=by_voice,
-    )  # fmt: skip
+        words, expected, lambda value: Meaning("value", expected.slot, value), by_voice=by_voice
+    )
 
 
 def free_words(words: str, text: str, sayable: Sayable) -> Meaning | None:
@@ -141,14 +143,17 @@ def chosen_option(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | N
 def _says(words: str, option: Meaning, sayable: Sayable) -> bool:
     if not isinstance(option.value, float):
         return words == canonical(option.said)
-    kind = _kind_of(option.slot, sayable)
-    return kind is not None and isinstance(parse_quantity(words, kind, option.value, option.value), Parsed)
+    about = _about(option.slot, sayable)
+    if about is None or about.quantity is None:
+        return False
+    found = parse_quantity(words, about.quantity, option.value, option.value, unit=about.unit)
+    return isinstance(found, Parsed)
 
 
-def _kind_of(slot: str | None, sayable: Sayable) -> QuantityKind | None:
+def _about(slot: str | None, sayable: Sayable) -> Expected | Topic | None:
     if sayable.expected is not None and sayable.expected.slot == slot:
-        return sayable.expected.quantity
-    return next((topic.quantity for topic in sayable.topics if topic.slot == slot), None)
+        return sayable.expected
+    return next((topic for topic in sayable.topics if topic.slot == slot), None)
 
 
 def wrong_kind(words: str, expected: Expected) -> AskBack | None:

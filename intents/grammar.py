@@ -14,7 +14,7 @@ from intents.meaning import Expected, QuantityKind, Sayable, Topic
 from intents.numbers import say_digits, say_number
 from intents.phrasebook import Phrasebook
 from intents.spoken import edge_value
-from intents.units import EDGE, SAID
+from intents.units import SAID, edge_unit
 
 _STEPS: dict[QuantityKind, tuple[float, ...]] = {
     "temperature": (1,), "temperature_difference": (1,), "pressure": (0.1, 1), "length": (0.01, 0.1, 1, 10),
@@ -45,7 +45,7 @@ def phrases(sayable: Sayable, book: Phrasebook) -> tuple[str, ...]:
         said += _answers(sayable.expected)
     for topic in sayable.topics:
         if topic.readable and topic.quantity is not None:
-            values = list(_values(topic.quantity, topic.low, topic.high))
+            values = list(_values(topic))
             said += [f"{name} {value}" for name in topic.sayings[:1] for value in values]
     return tuple(dict.fromkeys(said))
 
@@ -80,20 +80,23 @@ def _asking(topic: Topic, book: Phrasebook) -> Iterator[str]:
 
 def _answers(expected: Expected) -> Iterator[str]:
     for choice in expected.choices:
-        yield from choice.sayings
-    if expected.kind == "quantity" and expected.quantity is not None:
-        yield from _values(expected.quantity, expected.low, expected.high)
+        yield from map(canonical, choice.sayings)
+    if expected.kind == "quantity":
+        yield from _values(expected)
 
 
-def _values(kind: QuantityKind, low: float, high: float) -> Iterator[str]:
+def _values(about: Expected | Topic) -> Iterator[str]:
+    kind, (low, high) = about.quantity, about.usual or (about.low, about.high)
+    if kind is None:
+        return
     if kind == "duration":
         yield from _durations(low, high)
         return
-    least = edge_value(low, kind) if math.isfinite(low) else _BOUNDS[0]
-    most = edge_value(high, kind) if math.isfinite(high) else _BOUNDS[1]
+    least = edge_value(low, kind, about.unit) if math.isfinite(low) else _BOUNDS[0]
+    most = edge_value(high, kind, about.unit) if math.isfinite(high) else _BOUNDS[1]
     fitting = [s for s in _STEPS[kind] if (most - least) / s <= _MOST_VALUES]
     step = float(fitting[0]) if fitting else (most - least) / _MOST_VALUES
-    unit = EDGE[kind]
+    unit = edge_unit(kind, about.unit)
     for n in range(math.ceil(least / step - 1e-9), math.floor(most / step + 1e-9) + 1):
         value = round(float(n * step), 2)
         for said in dict.fromkeys((say_number(value), say_digits(value), *_in_pairs(value))):

@@ -12,7 +12,7 @@ from intents.as_typed import as_typed
 from intents.canonical import canonical
 from intents.danger import danger_word
 from intents.meaning import Heard, Meaning, NotForUs, Sayable, Understood
-from intents.near import nearly
+from intents.near import near_choice, nearly
 from intents.phrasebook import Phrasebook
 from intents.sentences import named_topics
 
@@ -68,7 +68,7 @@ def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Un
         return words
     near = nearly(spoken, sayable, book)
     if isinstance(near, NotForUs) and sayable.expected is not None:
-        return wrong_kind(spoken, sayable.expected) or near
+        return near_choice(spoken, sayable.expected) or wrong_kind(spoken, sayable.expected) or near
     return near
 
 

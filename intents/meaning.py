@@ -48,6 +48,9 @@ class Expected:
 
     kind 'quantity': `quantity`, `low` and `high` (SI) are set. 'choice': `choices`.
     'name' and 'text': any words, read back afterwards.
+    `usual` (SI): where such a value nearly always lies; a bare number outside it is asked about if
+    another unit would bring it in, and numbers that sound alike are doubted only within it.
+    `unit`: of a bare number where it is not the kind's own ('m' for a lead).
     """
 
     slot: str
@@ -56,11 +59,16 @@ class Expected:
     low: float = float("-inf")
     high: float = float("inf")
     choices: tuple[Choice, ...] = ()
+    usual: tuple[float, float] | None = None
+    unit: str = ""
 
 
 @dataclass(frozen=True)
 class Topic:
-    """Something that has a value: can be asked for, changed, read out ('thickness', 'upper platen')."""
+    """Something that has a value: can be asked for, changed, read out ('thickness', 'upper platen').
+
+    `usual` and `unit` as in `Expected`.
+    """
 
     slot: str
     sayings: tuple[str, ...]
@@ -70,6 +78,8 @@ class Topic:
     changeable: bool = False  # 'change thickness to ...'
     readable: bool = False  # a reading may be told now: 'upper platen one four two'
     choices: tuple[Choice, ...] = ()
+    usual: tuple[float, float] | None = None
+    unit: str = ""
 
 
 @dataclass(frozen=True)

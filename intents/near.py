@@ -7,7 +7,7 @@ from functools import lru_cache
 from rapidfuzz import fuzz, process
 
 from intents.canonical import canonical
-from intents.meaning import AskBack, Meaning, NotForUs, Sayable
+from intents.meaning import AskBack, Expected, Meaning, NotForUs, Sayable
 from intents.phrasebook import Phrasebook
 
 # Chosen on tests/intents/near_misses.py, see tests/bench/measure_understand.py: the lowest of the
@@ -16,6 +16,7 @@ NEAR = 86.0
 TIE = 4.0  # two commands closer to each other than this: ask
 _HINT = 70.0  # from here on it is worth saying what could have been meant
 _SENTENCE_HINT = 60.0  # and that the gate's sentence was nearly said
+_CHOICE = 75.0  # and that a choice was nearly named: only asked about
 _SHORTEST = 6  # letters; in shorter words one letter changes everything
 _TURNS_ROUND = frozenset(("not", "no", "never", "nobody", "none", "without", "nearly", "almost", "un", "off"))
 
@@ -53,6 +54,26 @@ def nearly(
         return options[0]
     named = "' or '".join(option.said for option in options)
     return AskBack(f"Do you mean '{named}'?", options)
+
+
+def near_choice(words: str, expected: Expected) -> AskBack | None:
+    """Asks for the choice that the words nearly name; None if none is near. Never takes one."""
+    if expected.kind != "choice" or len(words) < _SHORTEST:
+        return None
+    best: dict[str, tuple[float, str]] = {}
+    for choice in expected.choices:
+        for saying in choice.sayings:
+            score = fuzz.ratio(words, canonical(saying))
+            if (
+                score >= _CHOICE
+                and _same_sense(words, canonical(saying))
+                and score > best.get(choice.key, (0.0,))[0]
+            ):
+                best[choice.key] = (score, saying)
+    options = [Meaning("value", expected.slot, key, saying) for key, (_, saying) in best.items()]
+    if not options:
+        return None
+    return AskBack(f"Do you mean {' or '.join(option.said for option in options)}?", tuple(options))
 
 
 def _same_sense(words: str, saying: str) -> bool:

@@ -18,7 +18,7 @@ COMMANDS = frozenset((
     "yes", "confirm", "no", "done", "back", "repeat", "slower", "louder", "quieter", "why", "how", "where",
     "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say", "time", "undo", "skip", "hold",
     "go_on", "hand_over", "stop_session", "deviation", "note", "brief", "explain_more", "heat_on", "at_set",
-    "cool_on", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor",
+    "cool_on", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor", "cannot",
 ))  # fmt: skip
 """Every command there is. 'danger' is not among them: its words are in `danger`, where no file can remove one."""
 

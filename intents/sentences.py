@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from intents.answers import choice_answer, quantity_answer
 from intents.meaning import AskBack, Meaning, Sayable, Topic
@@ -64,12 +65,7 @@ def _meant(topic: Topic, sayable: Sayable, *, changing: bool) -> str:
 def _value(words: str, topic: Topic, intent: str, *, by_voice: bool) -> Meaning | AskBack | None:
     if topic.choices:
         return choice_answer(words, topic.choices, lambda key: Meaning(intent, topic.slot, key))
-    if topic.quantity is None:
-        return None
-    return quantity_answer(
-        words, topic.quantity, topic.low, topic.high,
-        lambda value: Meaning(intent, topic.slot, value), by_voice=by_voice,
-    )  # fmt: skip
+    return quantity_answer(words, topic, lambda value: Meaning(intent, topic.slot, value), by_voice=by_voice)
 
 
 def _what_if(value: str, topics: tuple[Topic, ...], sayable: Sayable) -> Meaning | AskBack | None:
@@ -87,16 +83,13 @@ def _what_if(value: str, topics: tuple[Topic, ...], sayable: Sayable) -> Meaning
 
 
 def _wondered(value: str, topic: Topic, *, unit_needed: bool = False) -> Meaning | AskBack | None:
-    if topic.quantity is None:
-        return None
     low, high = _WHAT_IF_K if topic.quantity == "temperature" else (-math.inf, math.inf)
     if unit_needed:
-        found = parse_quantity(value, topic.quantity, low, high)
+        found = parse_quantity(value, topic.quantity, low, high) if topic.quantity is not None else None
         if not (isinstance(found, Parsed) and found.unit_said):
             return None
-    return quantity_answer(
-        value, topic.quantity, low, high, lambda v: Meaning("what_if", topic.slot, v), by_voice=False
-    )
+    wide = replace(topic, low=low, high=high, usual=None)
+    return quantity_answer(value, wide, lambda v: Meaning("what_if", topic.slot, v), by_voice=False)
 
 
 def _one_of(

@@ -21,15 +21,20 @@ _STEP_S = 5  # times at a press come in steps of five seconds: 'four thirteen' i
 
 
 def sound_alike(
-    words: str, value_si: float, kind: QuantityKind, low: float = -math.inf, high: float = math.inf
+    words: str,
+    value_si: float,
+    kind: QuantityKind,
+    low: float = -math.inf,
+    high: float = math.inf,
+    unit: str = "",
 ) -> Ambiguous | None:
     """The question 'one five or five zero?' if the words, heard by voice, could have been another value.
 
-    words: as heard or transcribed. low, high: SI; a double outside them is no doubt.
+    words: as heard or transcribed. low, high: SI; a double outside them is no doubt. unit: of a bare number, '' for the kind's own.
     """
     doubles: dict[float, Parsed] = {}
     for text in _misheard(without_lead_in(words).split()):
-        found = parse_quantity(text, kind, low, high)
+        found = parse_quantity(text, kind, low, high, unit=unit)
         if not isinstance(found, Parsed) or math.isclose(found.value_si, value_si, rel_tol=1e-9):
             continue
         if kind == "duration" and (found.value_si % _STEP_S or value_si % _STEP_S):
@@ -38,7 +43,7 @@ def sound_alike(
     if not doubles:
         return None
     values = [value_si, *doubles]
-    options = tuple(Parsed(value, "", speak_digits(value, kind)) for value in values)
+    options = tuple(Parsed(value, "", speak_digits(value, kind, unit)) for value in values)
     return Ambiguous(options, f"{' or '.join(option.words for option in options)}?")
 
 

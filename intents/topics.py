@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from intents.canonical import canonical
 from intents.meaning import Topic
 
 Pattern = tuple[str, ...]
@@ -26,7 +27,7 @@ def by_name(topics: tuple[Topic, ...]) -> Mapping[tuple[str, ...], tuple[Topic, 
     named: dict[tuple[str, ...], tuple[Topic, ...]] = {}
     for topic in topics:
         for saying in topic.sayings:
-            words = tuple(saying.split())
+            words = tuple(canonical(saying).split())
             named[words] = (*named.get(words, ()), topic)
     return named
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from intents.canonical import canonical
 from intents.meaning import QuantityKind
 
 _INCH_M = 0.0254
@@ -161,3 +162,8 @@ SAID: dict[QuantityKind, dict[str, tuple[Unit, ...]]] = {
 
 BARE = frozenset(("degree", "degrees", "deg"))
 """Said after a temperature, these leave open which degrees: treated as no unit."""
+
+
+def edge_unit(kind: QuantityKind, unit: str = "") -> Unit:
+    """The kind's own unit, or the one written `unit` ('m', 'mm²'). Raises: KeyError, no such unit of this kind."""
+    return SAID[kind][canonical(unit)][0] if unit else EDGE[kind]

@@ -205,6 +205,42 @@ def test_a_value_out_of_range_is_refused_in_words(
     assert words in found.sentence
 
 
+@pytest.mark.parametrize(
+    ("said", "usual", "options"),
+    [
+        # class: analytic
+        ("1.82", (0.0003, 0.012), [0.00182]),
+        ("0.08", (0.0003, 0.012), [0.002032, 0.00008]),
+        ("47", (0.0003, 0.012), [0.0011938, 0.047]),
+        ("60", (0.0003, 0.012), [0.001524, 0.06]),
+        ("0.08 mm", (0.0003, 0.012), [0.00008]),
+        ("4.2", (0.2, 60.0), [4.2, 0.0042]),
+        ("4200", (0.2, 60.0), [4.2]),
+        ("99000", (0.2, 60.0), [99.0, 2.5146]),
+    ],
+)
+def test_a_bare_number_that_is_unusual_is_asked_about(
+    said: str, usual: tuple[float, float], options: list[float]
+) -> None:
+    found = parse_quantity(said, "length", 0, 10_000, usual)
+    values = (
+        [found.value_si] if isinstance(found, Parsed) else [o.value_si for o in getattr(found, "options", ())]
+    )
+    assert values == pytest.approx(options, rel=1e-9)
+
+
+def test_a_lead_is_spoken_of_in_metres() -> None:
+    # class: analytic
+    assert parse_quantity("twenty five", "length", 0, 1000, unit="m") == Parsed(
+        25.0, "", "twenty five metres"
+    )
+    assert value_of("40 mm", "length") == 0.04
+    assert speak_quantity(7.5, "length", "m") == "seven point five metres"
+    assert speak_digits(25.0, "length", "m") == "two five metres"
+    assert written(7.5, "length", "m") == "7.5 m"
+    assert edge_value(7.5, "length", "m") == 7.5
+
+
 @pytest.mark.parametrize("limit_degC", range(20, 260))
 def test_the_limits_themselves_are_allowed_and_just_outside_is_not(limit_degC: int) -> None:
     low, high = ZERO_C_K + limit_degC, ZERO_C_K + limit_degC + 5

@@ -10,7 +10,18 @@ import pint
 import pytest
 
 from intents.match import understand
-from intents.meaning import AskBack, Choice, Expected, Heard, Meaning, NotForUs, Sayable, Topic, Way
+from intents.meaning import (
+    AskBack,
+    Choice,
+    Expected,
+    Heard,
+    Meaning,
+    NotForUs,
+    QuantityKind,
+    Sayable,
+    Topic,
+    Way,
+)
 from intents.phrasebook import COMMANDS, Phrasebook
 
 ZERO_C_K = 273.15
@@ -48,12 +59,16 @@ AT_GATE = replace(ANYWHERE, sentence=GATE)
 CALLED = replace(AT_GATE, callsign="lantern", asked_s=0.0, open_for_s=30.0)
 
 
-def waiting(slot: str, kind: str, low: float, high: float) -> Sayable:
-    return replace(
-        ANYWHERE,
-        sentences_elsewhere=(*OTHERS, GATE),
-        expected=Expected(slot, "quantity", kind, low, high),  # type: ignore[arg-type]
-    )
+def waiting(
+    slot: str,
+    kind: QuantityKind,
+    low: float,
+    high: float,
+    usual: tuple[float, float] | None = None,
+    unit: str = "",
+) -> Sayable:
+    expected = Expected(slot, "quantity", kind, low, high, usual=usual, unit=unit)
+    return replace(ANYWHERE, sentences_elsewhere=(*OTHERS, GATE), expected=expected)
 
 
 DWELL = waiting("dwell", "duration", 0, 900)
@@ -73,6 +88,13 @@ SITUATIONS: dict[str, tuple[Sayable, Way, float]] = {
     "typed_gate": (AT_GATE, "typed", 5.0),
     "typed_thickness": (waiting("thickness", "length", 0.0003, 0.03), "typed", 5.0),
     "typed_upper": (UPPER_ASKED, "typed", 5.0),
+    "typed_lead": (waiting("lead_length", "length", 0, 1000, unit="m"), "typed", 5.0),
+    "typed_path": (waiting("endless_length", "length", 0, 10_000, usual=(0.2, 60.0)), "typed", 5.0),
+    "voice_usual_reading": (
+        waiting("upper_reading", "temperature", 253.15, 623.15, usual=(ZERO_C_K + 140, ZERO_C_K + 200)),
+        "voice",
+        5.0,
+    ),
     "typed_dwell": (DWELL, "typed", 5.0),
     "voice_dwell": (DWELL, "voice", 5.0),
     "voice_reading": (waiting("upper_reading", "temperature", ZERO_C_K, ZERO_C_K + 250), "voice", 5.0),
