@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
-from assistant.recipe.conduction import Conduction, Run
+from assistant.recipe.conduction import Conduction
 from assistant.recipe.platen import PlatenModel, PressModel, cool_down, heat_up, press_model
+from assistant.recipe.run import Run
 from assistant.recipe.stack import ZERO_C_K, stack_of
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from assistant.recipe.conduction import Conduction, Run
+from assistant.recipe.conduction import Conduction
 from assistant.recipe.platen import (
     Heated,
     PressModel,
@@ -17,6 +17,7 @@ from assistant.recipe.platen import (
     hot_fusion_time,
     warm_up,
 )
+from assistant.recipe.run import Run
 from assistant.recipe.stack import Stack
 
 # What the worst one in twenty may be off by; engineering judgement where no measurement is known.

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
 from assistant.recipe.case import Case
-from assistant.recipe.conduction import Conduction, Run
+from assistant.recipe.conduction import Conduction
 from assistant.recipe.outcome import Expected, Point, Trace
 from assistant.recipe.platen import PressModel, warm_up
+from assistant.recipe.run import Run
 from assistant.recipe.setting import overshoot_K
 
 if TYPE_CHECKING:

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING, Protocol
 
 from assistant.bench.job import Job
 from assistant.recipe.case import Case
-from assistant.recipe.conduction import Conduction, Follows, Run
+from assistant.recipe.conduction import Conduction, Follows
 from assistant.recipe.outcome import Recipe, Trace
 from assistant.recipe.overrule import degC, seconds
 from assistant.recipe.platen import above_fusion_s, cold_time, cool_down, press_model
 from assistant.recipe.recipe import case_of, settings_of
+from assistant.recipe.run import Run
 from assistant.recipe.setting import SURE_95
 
 if TYPE_CHECKING:

@@ -5,10 +5,11 @@ from __future__ import annotations
 
 from assistant.bench.job import Job
 from assistant.recipe.case import Case
-from assistant.recipe.conduction import Follows, Run, first_time
+from assistant.recipe.conduction import Follows
 from assistant.recipe.overrule import degC, degC1
 from assistant.recipe.platen import PressModel
 from assistant.recipe.refused import Refused
+from assistant.recipe.run import Run, first_time
 from assistant.recipe.setting import limits_K
 
 RELEASE_BELOW_FUSION_K = 60.0  # a belt is soft long below fusion; engineering judgement

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
 from assistant.bench.press import Platen
-from assistant.recipe.conduction import Conduction, Driven, Follows, Run, first_time_ever
+from assistant.recipe.conduction import Conduction, Driven, Follows
+from assistant.recipe.run import Run, first_time_ever
 from assistant.recipe.stack import ZERO_C_K
 
 if TYPE_CHECKING:

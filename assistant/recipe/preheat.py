@@ -9,10 +9,10 @@ import math
 from dataclasses import replace
 
 from assistant.recipe.case import PREHEATED_WITHIN_K, Case
-from assistant.recipe.conduction import first_time
 from assistant.recipe.overrule import Values, degC, seconds
 from assistant.recipe.platen import Settings
 from assistant.recipe.refused import Refused
+from assistant.recipe.run import first_time
 from assistant.recipe.stack import ZERO_C_K
 
 GAP_K = 25.0  # a core this much colder than a surface that fuses; common practice, no published source

@@ -15,12 +15,12 @@ from assistant.recipe.conduction import Conduction
 from assistant.recipe.curves import curve_of, expected_of, heat_delivered_J_m2
 from assistant.recipe.dwell import Dwell, itemise
 from assistant.recipe.feasible import RELEASE_BELOW_FUSION_K, check_heat, check_limits, check_release
+from assistant.recipe.gauge import take_pressure
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Beside, Given, Infeasible, Recipe
-from assistant.recipe.overrule import Values, bar, degC, kelvin, seconds
+from assistant.recipe.overrule import Values, degC, kelvin, seconds
 from assistant.recipe.platen import Settings, above_fusion_s, cool_down, press_model
 from assistant.recipe.preheat import with_preheat
-from assistant.recipe.pressure import belt_pressure, line_pressure
 from assistant.recipe.refused import Refused
 from assistant.recipe.sensitivity import sensitivity_of
 from assistant.recipe.setting import Margins, Window, choose
@@ -28,9 +28,7 @@ from assistant.recipe.stack import ZERO_C_K, belt_materials, stack_beside, stack
 from assistant.recipe.supply import current
 
 LARGEST_ERROR = 0.005  # of any time, by halving the grid
-COMMON_PRESSURE_BAR = 2.0  # on the belt, where its materials say nothing; common practice
 COMMON_RELEASE_K = 60.0 + ZERO_C_K
-PRESSURE_STEP_PA = 5000.0
 ASSUMPTIONS = (
     "Heat goes straight through the lay-up; sideways conduction is left out, which is late for fusion under a guide.",
     "The lay-up covers the platens; the press heats at full power until set and then holds.",
@@ -87,7 +85,7 @@ def _compute(job: Job, values: Values) -> Recipe:
         )
     needed_s = max(0.0, (case.fused_s or 0.0) + hold_s - (case.set_s or 0.0))
     dwell_s = _dwell(job, dwell, needed_s, values)
-    _pressure(job, values)
+    take_pressure(job, values)
     return _assembled(
         job,
         replace(case, settings=replace(case.settings, dwell_s=dwell_s)),
@@ -207,53 +205,6 @@ def _dwell(job: Job, dwell: Dwell, needed_s: float, values: Values) -> float:
             f"A dwell of {seconds(dwell_s)} leaves out {seconds(dwell.seconds - dwell_s)} of the allowances."
         )
     return dwell_s
-
-
-def _pressure(job: Job, values: Values) -> float:
-    template, sheet = job.template, job.belt.sheet
-    length_m = template.plate_length_mm / 1e3
-    belt_m2 = length_m * job.belt.width_mm / 1e3
-    plate_m2 = length_m * max(template.channel_width_mm, job.belt.width_mm) / 1e3
-    bag_m2 = job.press.bag_area_mm2 / 1e6
-    limits = {
-        "press_limit_Pa": job.press.max_pressure_bar * 1e5,
-        "belt_limit_Pa": math.inf if sheet.max_pressure_bar is None else sheet.max_pressure_bar * 1e5,
-    }
-    known = [
-        material.target_pressure_bar
-        for material in belt_materials(job)
-        if material.target_pressure_bar is not None
-    ]
-    target_Pa = max(known, default=COMMON_PRESSURE_BAR) * 1e5
-
-    def gauge(on_belt_Pa: float) -> float:
-        line_Pa = line_pressure(on_belt_Pa, bag_m2, belt_m2, plate_m2).line_Pa
-        return PRESSURE_STEP_PA * max(1, round(line_Pa / PRESSURE_STEP_PA))
-
-    on_sheet = None if sheet.pressure_bar is None else gauge(sheet.pressure_bar * 1e5)
-    why = (
-        f"The bag of {bag_m2 * 1e4:.0f} cm² presses on {belt_m2 * 1e4:.0f} cm² of belt under the plate, "
-        f"so that the gauge shows {bag_relation(bag_m2, belt_m2)} the pressure on the belt, about {bar(target_Pa)}."
-    )
-    line_Pa = values.take("pressure", "pressure", gauge(target_Pa), on_sheet, why, bar)
-    try:
-        pressed = belt_pressure(line_Pa, bag_m2, belt_m2, plate_m2, **limits)
-    except NotComputable as refusal:
-        least_Pa = min(limits["press_limit_Pa"], limits["belt_limit_Pa"] * belt_m2 / bag_m2)
-        raise Refused(
-            str(refusal), f"Set {bar(least_Pa)} or less at the gauge, or take a template that suits the bag."
-        ) from None
-    if pressed.belt_Pa < 0.5 * target_Pa:
-        values.warnings.append(
-            f"Only {bar(pressed.belt_Pa)} would press on the belt; about {bar(target_Pa)} is usual."
-        )
-    return line_Pa
-
-
-def bag_relation(bag_m2: float, belt_m2: float) -> str:
-    """How the gauge compares with the pressure on the belt, in words."""
-    ratio = belt_m2 / bag_m2
-    return "the same as" if abs(ratio - 1) < 0.02 else f"{ratio:.2f} times"
 
 
 def _assembled(

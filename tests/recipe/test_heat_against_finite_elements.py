@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy.sparse.linalg import splu
 
-from assistant.recipe.conduction import Conduction, Follows, Run, first_time_ever
+from assistant.recipe.conduction import Conduction, Follows
+from assistant.recipe.run import Run, first_time_ever
 from assistant.recipe.stack import ZERO_C_K, Stack
 
 START_K, UPPER_K, LOWER_K = 20 + ZERO_C_K, 185 + ZERO_C_K, 175 + ZERO_C_K

@@ -7,7 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from assistant.recipe.conduction import Conduction, Follows, Run, first_time
+from assistant.recipe.conduction import Conduction, Follows
+from assistant.recipe.run import Run, first_time
 from assistant.recipe.stack import ZERO_C_K, Layer, Stack
 
 FINE = 4.0

@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.recipe.conduction import Conduction, Driven, Follows, Run, Segment
+from assistant.recipe.conduction import Conduction, Driven, Follows, Segment
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.platen import hot_fusion_time
+from assistant.recipe.run import Run
 from assistant.recipe.stack import Layer, Sheet, Stack, homogenise
 
 plastics = st.builds(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from assistant.recipe.conduction import Conduction, Follows, Run, first_time, first_time_ever
+from assistant.recipe.conduction import Conduction, Follows
 from assistant.recipe.platen import (
     PlatenModel,
     PressModel,
@@ -22,6 +22,7 @@ from assistant.recipe.platen import (
     heat_up,
     hot_fusion_time,
 )
+from assistant.recipe.run import Run, first_time, first_time_ever
 from assistant.recipe.stack import ZERO_C_K, Layer, Stack
 
 START_K = 20 + ZERO_C_K
