@@ -1,12 +1,13 @@
 """Says sentences one after another, the urgent ones first, and can be silenced at once.
 
-Rendering and playing happen in a thread of its own: whoever calls `say` or `hush` never waits for a voice
-or a device, and a failure of either is told once and leaves the session silent, not stuck.
+Rendering and playing happen in threads of their own: whoever calls `say` or `hush` never waits for a voice
+or a device. A loudspeaker that fails or hangs is told once; from then on nothing is said, and nobody waits.
 """
 
 from __future__ import annotations
 
 import threading
+import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,11 +15,16 @@ from enum import IntEnum
 
 from speech.errors import SpeechError
 from speech.player import Player
+from speech.sound import Sound
 from speech.voice import DEFAULT_SPEAKER, DEFAULT_WORDS_PER_MINUTE, Voice
+
+GRACE_S = 3.0  # beyond the sound's own length, for opening and draining a device
+
+LETS_GO_S = 1.0  # after a cancel
 
 
 class Priority(IntEnum):
-    """Higher is spoken first. An alarm cuts off all else; a prompt cuts off a prompt and chat."""
+    """Higher is spoken first. An alarm cuts in; a prompt replaces a prompt and chat."""
 
     CHAT = 0
     PROMPT = 1
@@ -62,7 +68,7 @@ class Mouth:
         self._now: Saying | None = None
         self._cancel = threading.Event()
         self._change = threading.Condition()
-        self._closed = False
+        self._closed = self._broken = False
         self._thread = threading.Thread(target=self._speak, name="mouth", daemon=True)
         self._thread.start()
 
@@ -73,15 +79,24 @@ class Mouth:
             return self._now is not None or bool(self._waiting)
 
     def say(self, text: str, priority: Priority = Priority.PROMPT) -> None:
-        """Say it after what is as urgent or more. A new prompt cuts off and replaces older prompts and chat."""
+        """Say it after what is as urgent or more.
+
+        A new prompt cuts off and replaces older prompts and chat. An alarm cuts off a prompt or chat, which is
+        said again from its beginning after the alarm.
+        """
         with self._change:
-            if self._closed:
+            if self._closed or self._broken:
                 return
-            self._waiting = deque(s for s in self._waiting if not _gives_way(s, priority))
-            if self._now is not None and _gives_way(self._now, priority):
+            now = None if self._cancel.is_set() else self._now
+            if priority is Priority.PROMPT:
+                self._waiting = deque(s for s in self._waiting if s.priority is Priority.ALARM)
+            if now is not None and priority > Priority.CHAT and now.priority < Priority.ALARM:
                 self._cancel.set()
-            place = sum(1 for s in self._waiting if s.priority >= priority)
-            self._waiting.insert(place, Saying(text, priority))
+                if priority is Priority.ALARM:
+                    self._waiting.insert(sum(1 for s in self._waiting if s.priority > now.priority), now)
+            self._waiting.insert(
+                sum(1 for s in self._waiting if s.priority >= priority), Saying(text, priority)
+            )
             self._change.notify_all()
 
     def hush(self) -> None:
@@ -108,23 +123,42 @@ class Mouth:
                     return
                 saying = self._now = self._waiting.popleft()
                 self._cancel.clear()
-            began = False
             try:
                 sound = self._voice.render(saying.text, self.words_per_minute, self._speaker)
-                if not self._cancel.is_set():
-                    began = True
-                    self._on_told(Told(saying, began=True))
-                    finished = self._player.play(sound, self._cancel)
-                    began = False
-                    self._on_told(Told(saying, began=False, finished=finished))
-            except SpeechError as error:
+            except SpeechError as error:  # this text only: the next may go
                 self._on_failed(str(error))
-                if began:
-                    self._on_told(Told(saying, began=False))
+                continue
+            if self._cancel.is_set():
+                continue
+            self._on_told(Told(saying, began=True))
+            finished = self._sound(sound)
+            self._on_told(Told(saying, began=False, finished=finished))
 
+    def _sound(self, sound: Sound) -> bool:
+        """Play with a deadline: a device may take the samples and never come back."""
+        played: list[bool | str] = []
 
-def _gives_way(old: Saying, priority: Priority) -> bool:
-    """A prompt makes older prompts and chat stale; an alarm cuts off what is less urgent, chat nothing."""
-    if priority is Priority.PROMPT:
-        return old.priority <= Priority.PROMPT
-    return priority is Priority.ALARM and old.priority < Priority.ALARM
+        def play() -> None:
+            try:
+                played.append(self._player.play(sound, self._cancel))
+            except SpeechError as error:
+                played.append(str(error))
+
+        worker = threading.Thread(target=play, name="loudspeaker", daemon=True)
+        worker.start()
+        cancelled = False
+        deadline_s = time.monotonic() + sound.seconds * 1.2 + GRACE_S
+        while worker.is_alive() and time.monotonic() < deadline_s:
+            worker.join(0.05)
+            if self._cancel.is_set() and not cancelled:
+                cancelled, deadline_s = True, min(deadline_s, time.monotonic() + LETS_GO_S)
+        hangs = f"The loudspeaker ({self._player.name}) hangs; all is written from here on."
+        outcome = played[0] if played else hangs
+        if isinstance(outcome, bool):
+            return outcome
+        with self._change:
+            self._broken = True
+            self._waiting.clear()
+        self._cancel.set()
+        self._on_failed(outcome)
+        return False

@@ -36,6 +36,8 @@ def mix(speech: Samples, noise: Samples, snr_db: float) -> Samples:
         noise: any length >= 1, repeated or cut to n.
         snr_db: power of the speech where there is speech, over the power of the noise [dB].
     """
+    if not len(speech):
+        return speech
     bed = np.resize(noise, len(speech)).astype(np.float64)
     loud = speech[np.abs(speech) > 0.02 * np.max(np.abs(speech), initial=0.0)]
     speech_power = float(np.mean(np.square(loud, dtype=np.float64))) if len(loud) else 0.0

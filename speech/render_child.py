@@ -2,7 +2,8 @@
 
 Run as a child because pyttsx3 keeps one engine a process, can stop answering, prints to standard output,
 and because the library beneath ends the whole process when its data are missing. One text a process,
-`save_to_file` only: two in a row lose the first.
+`save_to_file` only: two in a row lose the first. `runAndWait` returns before a text of more than a few seconds
+is written, so the end of the utterance is waited for.
 
 Arguments: OUT.wav WORDS_PER_MINUTE VOICE; the text comes on standard input, UTF-8.
 Exit code 0: the file is written. 3: a part is missing. 1: the engine failed. The reason goes to standard error.
@@ -14,7 +15,10 @@ import contextlib
 import ctypes
 import os
 import sys
+import threading
 from pathlib import Path
+
+PATIENCE_S = 8.0
 
 
 def bring_own_library() -> None:
@@ -46,8 +50,13 @@ def main(arguments: list[str]) -> int:
         try:
             engine.setProperty("rate", int(words_per_minute))
             engine.setProperty("voice", voice)
+            written = threading.Event()
+            engine.connect("finished-utterance", lambda **_: written.set())
             engine.save_to_file(text, out)
             engine.runAndWait()
+            if not written.wait(PATIENCE_S):
+                print("the engine did not finish", file=sys.stderr)
+                return 1
         except (ValueError, RuntimeError, OSError) as failed:
             print(failed, file=sys.stderr)
             return 1

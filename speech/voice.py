@@ -66,6 +66,7 @@ class ChildVoice:
         self, text: str, words_per_minute: int = DEFAULT_WORDS_PER_MINUTE, speaker: str = DEFAULT_SPEAKER
     ) -> Sound:
         """Render one text; see `Voice.render`."""
+        text = "".join(c if c.isprintable() else " " for c in text)  # a NUL would end the text for the engine
         _check(text, words_per_minute, speaker)
         with tempfile.TemporaryDirectory(prefix="loopwright-") as folder:
             out = Path(folder) / "speech.wav"

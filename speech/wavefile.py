@@ -76,7 +76,7 @@ def write_wav(path: Path, sound: Sound) -> None:
         SpeechError: the file cannot be written.
     """
     try:
-        with wave.open(str(path), "wb") as file:
+        with path.open("wb") as raw, wave.open(raw, "wb") as file:
             file.setnchannels(1)
             file.setsampwidth(2)
             file.setframerate(RATE_HZ)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -65,8 +66,6 @@ def line_of(file: Path, utterance: Utterance, phrases: dict[str, str]) -> dict[s
     Args:
         phrases: canonical text -> phrase as it stands in the list.
     """
-    from intents.canonical import canonical
-
     heard = asdict(utterance)
     return {
         "file": str(file),
@@ -76,9 +75,54 @@ def line_of(file: Path, utterance: Utterance, phrases: dict[str, str]) -> dict[s
         "alternatives": heard.pop("alternatives"),
         "sureness": heard.pop("sureness"),
         "verified": heard.pop("verified"),
-        "understood": phrases.get(canonical(utterance.text)),
+        "understood": understood(utterance.text, phrases),
         **{name: value for name, value in heard.items() if name != "while_deaf"},
     }
+
+
+def understood(text: str, phrases: dict[str, str]) -> str | None:
+    """The one phrase that was said exactly; numbers may be spelled in any way that surely means the same.
+
+    None: no phrase, or a tie between several.
+    """
+    from intents.canonical import canonical
+
+    said = canonical(text)
+    if said in phrases:
+        return phrases[said]
+    parts = _parts(said)
+    same = [phrase for words, phrase in phrases.items() if _same(parts, _parts(words))]
+    return same[0] if len(same) == 1 else None
+
+
+@lru_cache(maxsize=4096)
+def _parts(text: str) -> tuple[str | frozenset[float], ...]:
+    """Words, and in place of each longest run of number words all the values that it surely means."""
+    from intents.numbers import readings
+
+    words = text.split()
+    parts: list[str | frozenset[float]] = []
+    at = 0
+    while at < len(words):
+        for end in range(len(words), at, -1):
+            run = words[at:end]
+            said = "".join(run) if all(word.isdigit() for word in run) else " ".join(run)  # '203 757 88'
+            values = frozenset(r.value for r in readings(said) if r.sure)
+            if values:
+                parts.append(values)
+                at = end
+                break
+        else:
+            parts.append(words[at])
+            at += 1
+    return tuple(parts)
+
+
+def _same(one: tuple[str | frozenset[float], ...], other: tuple[str | frozenset[float], ...]) -> bool:
+    return len(one) == len(other) and all(
+        bool(a & b) if isinstance(a, frozenset) and isinstance(b, frozenset) else a == b
+        for a, b in zip(one, other, strict=True)
+    )
 
 
 def told(line: dict[str, Any]) -> str:

