@@ -97,7 +97,10 @@ def _ears() -> Finding:
 def _microphone() -> Finding:
     if find_spec("sounddevice") is None:
         return False, "sounddevice is not installed; install with pip install '.[ears]'."
-    import sounddevice
+    try:
+        import sounddevice
+    except OSError:
+        return False, "The sound library PortAudio is not on this machine: have it installed, or type."
 
     inputs = [device for device in sounddevice.query_devices() if device["max_input_channels"] > 0]
     if not inputs:
