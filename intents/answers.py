@@ -9,10 +9,11 @@ from typing import get_args
 from intents.as_typed import as_typed
 from intents.canonical import canonical
 from intents.meaning import AskBack, Choice, Expected, Meaning, QuantityKind, Sayable, Topic
+from intents.numbers import readings
 from intents.phrasebook import Phrasebook
 from intents.quantities import Ambiguous, OutOfRange, Parsed, parse_quantity, without_lead_in
 from intents.sounds import sound_alike
-from intents.topics import find
+from intents.topics import Found, find
 from intents.units import SAID
 
 _ORDINALS = {"first": 0, "second": 1, "third": 2}
@@ -88,13 +89,27 @@ def expected_answer(
     answer = _value(words, expected, book, by_voice=by_voice)
     if answer is not None or book.find(words) is not None:
         return answer
+    replaced: dict[float | str | None, str] = {}
     for found in find(book.patterns["correct"], tuple(words.split()), ()):
-        answer = _value(found.value, expected, book, by_voice=by_voice)
-        if answer is not None and (
-            not found.old or _value(found.old, expected, book, by_voice=False) is not None
-        ):
-            return answer
-    return None
+        if not found.old:
+            answer = _value(found.value, expected, book, by_voice=by_voice)
+            if answer is not None:
+                return answer
+        elif (new := _two_values(words, found, expected, book)) is not None:
+            replaced[new.value] = found.value
+    if len(replaced) != 1:
+        return None
+    return _value(next(iter(replaced.values())), expected, book, by_voice=by_voice)
+
+
+def _two_values(words: str, found: Found, expected: Expected, book: Phrasebook) -> Meaning | None:
+    """The second value of 'not {old} {value}'; None for 'not one eighty five', 'not in the shop': only one is named."""
+    old = _value(found.old, expected, book, by_voice=False)
+    new = _value(found.value, expected, book, by_voice=False)
+    if not (isinstance(old, Meaning) and isinstance(new, Meaning)) or old.value == new.value:
+        return None
+    both = f"{found.old} {found.value}"
+    return None if both in words and any(r.sure for r in readings(both)) else new
 
 
 def _value(words: str, expected: Expected, book: Phrasebook, *, by_voice: bool) -> Meaning | AskBack | None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from intents.meaning import QuantityKind
 from intents.numbers import Reading, readings
 from intents.spoken import said_in, speak_quantity
-from intents.units import ASKED, BARE, HOUR, METRE, MILLIMETRE, MINUTE, SAID, SECOND, Unit
+from intents.units import ASKED, BARE, HOUR, METRE, MILLIMETRE, MINUTE, SAID, SECOND, THOU, Unit
 
 Segment = tuple[list[str], str]
 """Words of a number, and the unit said after it ('' if none)."""
@@ -29,6 +29,7 @@ _ARTICLES = (["of", "an"], ["of", "a"], ["of"], ["an"], ["a"])
 _LONGEST_UNIT = max(len(saying.split()) for table in SAID.values() for saying in table)
 # Kinds in which people leave out the point: 'one eighty two' for 1.82.
 _POINT_LEFT_OUT = frozenset(("length", "pressure", "ratio", "section", "current", "mass", "tension"))
+_MOST_THOU = 1000.0  # an inch; nobody counts further in thou
 # 'four thirty' is 4:30: nobody counts more than five minutes in seconds that way.
 _SECONDS_BY_PAIRS = 300.0
 
@@ -116,6 +117,8 @@ def in_other_units(number: list[str], kind: QuantityKind) -> Iterator[Candidate]
     for unit in ASKED.get(kind, ()):
         for reading in found:
             # 'four thirty' is a time, whatever was asked for.
+            if unit is THOU and reading.value > _MOST_THOU:
+                continue
             if reading.sure and reading.way != "clock" and not (has_clock and reading.way == "pairs"):
                 yield _candidate(reading, unit, kind, sure=False)
 
