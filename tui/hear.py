@@ -106,8 +106,9 @@ def _parts(text: str) -> tuple[str | frozenset[float], ...]:
     while at < len(words):
         for end in range(len(words), at, -1):
             run = words[at:end]
-            said = "".join(run) if all(word.isdigit() for word in run) else " ".join(run)  # '203 757 88'
-            values = frozenset(r.value for r in readings(said) if r.sure)
+            digits = all(word.isdigit() for word in run)  # '203 757 88': a long number in groups
+            said = {float("".join(run))} if digits else {r.value for r in readings(" ".join(run)) if r.sure}
+            values = frozenset(said)
             if values:
                 parts.append(values)
                 at = end
