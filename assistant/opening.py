@@ -54,7 +54,12 @@ def open_bench(folder: Path | None = None, callsign: str | None = CALLSIGN) -> B
 
 
 def begin_session(
-    bench: Bench, sheet: Mapping[str, Value], clock: Clock | None = None, mouth: Mouth | None = None, *, simulated: bool = False
+    bench: Bench,
+    sheet: Mapping[str, Value],
+    clock: Clock | None = None,
+    mouth: Mouth | None = None,
+    *,
+    simulated: bool = False,
 ) -> Session:
     """A new session with its opening line on disk. `simulated`: the press and the clock are models. Raises: RecordError."""
     clock = SystemClock() if clock is None else clock
@@ -77,11 +82,17 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
         lines = writer.lines
         opened = e.parse_event(dict(lines[0].event))
         if not isinstance(opened, e.Opened):
-            raise NotTakenUp(f"The session '{name}' does not begin with its opening line; it cannot be taken up.")
+            raise NotTakenUp(
+                f"The session '{name}' does not begin with its opening line; it cannot be taken up."
+            )
         if any(line.kind == "closed" for line in lines):
-            raise NotTakenUp(f"The session '{name}' is closed; begin a new one, or read it with 'loopwright review'.")
+            raise NotTakenUp(
+                f"The session '{name}' is closed; begin a new one, or read it with 'loopwright review'."
+            )
         if opened.simulated:
-            raise NotTakenUp(f"The session '{name}' was SIMULATED: its press and clock are gone. Run the demo again.")
+            raise NotTakenUp(
+                f"The session '{name}' was SIMULATED: its press and clock are gone. Run the demo again."
+            )
         for what, digest in opened.digests.items():
             if bench.rules.digests.get(what) != digest:
                 raise NotTakenUp(
@@ -118,8 +129,6 @@ class _Sealer:
         mark = "SIMULATED, no joint. " if state.simulated else ""
         where = "" if state.simulated or state.closed == "stopped" else " Write it on the belt."
         return f"{said}{mark}The session is closed: {state.closed}. Seal code {event['code']}.{where}"
-
-
 
 
 def _kept(state: State, stamp: Stamp) -> KeptRecipe:

@@ -97,7 +97,9 @@ def _recipe_rows(state: State, recipe: Mapping[str, Any]) -> tuple[RecipeRow, ..
             reason = str(recipe.get("reasons", {}).get(slot, ""))
             rows.append(RecipeRow(known.label, shown(stands, known.quantity), reason, slot in state.agreed))
     if "cycle_s" in recipe:
-        rows.append(RecipeRow("whole cycle", minutes(recipe["cycle_s"]), "ramp, dwell and cooling as computed", True))
+        rows.append(
+            RecipeRow("whole cycle", minutes(recipe["cycle_s"]), "ramp, dwell and cooling as computed", True)
+        )
     return tuple(rows)
 
 

@@ -11,8 +11,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from intents.match import understand
-
 from assistant.procedure import decide
 from assistant.procedure import events as e
 from assistant.procedure.events import Event, Value, parse_event
@@ -28,7 +26,8 @@ from assistant.record.chain import RecordError
 from assistant.record.log import LogWriter, RecordFailed
 from assistant.record.stamp import Clock, Stamp
 from assistant.view import Ear, Line, View
-from intents.meaning import Heard, Way
+from intents.match import understand
+from intents.meaning import Heard, Sayable, Way
 from intents.phrasebook import Phrasebook
 
 KEPT_LINES = 400  # of the conversation, for a screen
@@ -89,7 +88,9 @@ class Session:
             note = self.clock.note()
             if torn_bytes:
                 self._append_now([e.TornTail(cut_bytes=torn_bytes)], stamp)
-            turn = decide.resume(self.rules, self.state, max(0.0, stamp.t_s - lines[-1].stamp.t_s), note, stamp.t_s)
+            turn = decide.resume(
+                self.rules, self.state, max(0.0, stamp.t_s - lines[-1].stamp.t_s), note, stamp.t_s
+            )
             self._commit(turn, stamp)
 
     # -- inputs
@@ -127,6 +128,16 @@ class Session:
                 self._commit(turn, stamp)
             else:
                 self._publish(stamp.t_s)
+
+    def sayable(self) -> Sayable:
+        """All that can be said now."""
+        with self.lock:
+            return sayable(self.rules, self.state)
+
+    def question(self) -> str:
+        """The key of the question that stands; another key, another question."""
+        with self.lock:
+            return prompt(self.rules, self.state, self.clock.now().t_s).key
 
     def set_ear(self, ear: Ear, note: str = "") -> None:
         self._ear = (ear, note)
@@ -185,7 +196,11 @@ class Session:
         def put() -> None:
             with self.lock:
                 stamp = self.clock.now()
-                if prompt(self.rules, self.state, stamp.t_s).key != key or self.failed or self.state.closed is not None:
+                if (
+                    prompt(self.rules, self.state, stamp.t_s).key != key
+                    or self.failed
+                    or self.state.closed is not None
+                ):
                     return  # another question stands by now
                 self._append_now([e.QuestionPut(question=key)], stamp)
 

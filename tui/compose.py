@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from assistant.bench.sheet_file import read_sheet
-from assistant.opening import begin_session, open_bench, take_up_session
+from assistant.opening import Bench, begin_session, open_bench, take_up_session
 from assistant.session import Session
 from tui.choice import Choice
 from tui.port import Port
@@ -22,7 +20,7 @@ def open_port(choice: Choice) -> Port:
     return RunningSession(session)
 
 
-def _session(choice: Choice, bench) -> Session:
+def _session(choice: Choice, bench: Bench) -> Session:
     name = choice.resume
     if name is None and not choice.new and choice.job is None:
         left = bench.store.unfinished()

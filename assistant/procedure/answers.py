@@ -13,7 +13,7 @@ from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
-from assistant.procedure.wording import minutes, shown
+from assistant.procedure.wording import degrees, minutes, shown
 from intents.meaning import Heard, Meaning
 from intents.quantities import speak_digits
 
@@ -112,7 +112,9 @@ def _left(turn: Turn) -> str:
     parts = []
     for timer in timers:
         left = (timer.deadline_s or 0.0) - turn.now_s
-        parts.append(f"{timer.name}: {minutes(left)}" if left >= 0 else f"{timer.name}: over by {minutes(-left)}")
+        parts.append(
+            f"{timer.name}: {minutes(left)}" if left >= 0 else f"{timer.name}: over by {minutes(-left)}"
+        )
     return ", ".join(parts).capitalize() + "."
 
 
@@ -122,14 +124,23 @@ def _until_cold(turn: Turn) -> str:
 
     state = turn.state
     job, recipe, timeline = job_of(turn.rules, state), recipe_of(turn.rules, state), timeline_of(state)
-    if timeline is None or state.cool_on_s is None or not isinstance(job, Job) or not isinstance(recipe, Recipe):
+    if (
+        timeline is None
+        or state.cool_on_s is None
+        or not isinstance(job, Job)
+        or not isinstance(recipe, Recipe)
+    ):
         return "Cooling has not begun."
     hottest = inside_upper(turn.rules, state, turn.now_s)
-    inside = f" Inside the belt it may be up to {shown(hottest, 'temperature')} now." if hottest else ""
+    inside = f" Inside the belt it may be up to {degrees(hottest)} now." if hottest else ""
     if not cold_reasons(turn.rules, state, turn.now_s):
         return f"It is cold enough, by the readings and by what is computed.{inside}"
     left = until_cold(job, recipe, timeline, state.readings, turn.now_s)
-    about = f"About {minutes(left)} more, by what is computed." if left > 0 else "By what is computed it should be cold."
+    about = (
+        f"About {minutes(left)} more, by what is computed."
+        if left > 0
+        else "By what is computed it should be cold."
+    )
     return f"{about}{inside} The readings decide."
 
 
@@ -172,7 +183,11 @@ def _value(turn: Turn, slot: str) -> str:
     if value is None:
         known = any(info.slot == slot for info in slots_for(state.values, turn.rules.catalogue))
         return f"There is no {label} yet." if known or slot in SLOTS else "I have no such value."
-    digits = f": {speak_digits(value, expected.quantity)}" if isinstance(value, float) and expected.quantity else ""
+    digits = (
+        f": {speak_digits(value, expected.quantity)}"
+        if isinstance(value, float) and expected.quantity
+        else ""
+    )
     source = " From the job file." if slot in state.from_file else ""
     return f"{label.capitalize()} {shown(value, expected.quantity, expected.choices)}{digits}.{source}"
 
@@ -197,7 +212,9 @@ def _what_if(turn: Turn, meaning: Meaning) -> str:
         known = SLOTS.get(value.slot)
         old = before.get(value.slot)
         if known is not None and value.slot != slot and old is not None and abs(old - value.value_si) > 1e-6:
-            parts.append(f"{known.label} {shown(value.value_si, known.quantity)} instead of {shown(old, known.quantity)}")
+            parts.append(
+                f"{known.label} {shown(value.value_si, known.quantity)} instead of {shown(old, known.quantity)}"
+            )
     label = f"With {SLOTS[slot].label} {shown(meaning.value, SLOTS[slot].quantity)}"
     cycle = f"cycle {minutes(other.cycle_s)} instead of {minutes(recipe.cycle_s)}"
     return f"{label}: {', '.join([*parts, cycle])}. Nothing has been changed."

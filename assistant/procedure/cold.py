@@ -9,7 +9,7 @@ from __future__ import annotations
 from assistant.bench.job import Job
 from assistant.procedure.rules import Rules, job_of, recipe_of, timeline_of
 from assistant.procedure.state import Reading, State
-from assistant.procedure.wording import shown
+from assistant.procedure.wording import degrees, shown
 
 GAUGE_ZERO_Pa = 0.02e5  # smallest division of an ordinary gauge
 _NAMES = {"upper_reading": "upper platen", "lower_reading": "lower platen", "edge_reading": "belt's edge"}
@@ -45,7 +45,7 @@ def cold_reasons(rules: Rules, state: State, now_s: float) -> tuple[str, ...]:
         return ("The inside of the belt cannot be computed: keep the pressure on and ask the supervisor.",)
     if hottest > release + 1e-6:
         return (
-            f"The platens are cold, but inside the belt may still be {shown(hottest, 'temperature')}, above "
+            f"The platens are cold, but inside the belt may still be {degrees(hottest)}, above "
             f"{shown(release, 'temperature')}. Keep the pressure on and ask me again.",
         )
     return ()
@@ -71,7 +71,7 @@ def cold_facts(rules: Rules, state: State, now_s: float) -> tuple[str, ...]:
             facts.append(f"{name} {shown(reading.value, 'temperature')}")
     hottest = inside_upper(rules, state, now_s)
     if hottest is not None:
-        facts.append(f"computed hottest point inside, upper end of its band, {shown(hottest, 'temperature')}")
+        facts.append(f"computed hottest point inside, upper end of its band, {degrees(hottest)}")
     return tuple(facts)
 
 
@@ -79,6 +79,8 @@ def dead_reasons(state: State) -> tuple[str, ...]:
     """Why nothing may be unfastened yet; empty when it may."""
     if state.vented_s is None:
         return ("The pressure has not been let out.",)
+    if state.values.get("vent_heard") != "yes":
+        return ("Nobody has heard the air go out: a gauge can stick. Open the valve wide and listen.",)
     gauge = state.last_reading("gauge_reading", since_s=state.vented_s)
     if gauge is None:
         return ("Read the pressure gauge to me.",)

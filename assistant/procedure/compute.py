@@ -34,7 +34,9 @@ def compute_topic(rules: Rules, state: State, topic: str) -> e.Computed:
 def _recipe_results(recipe: Recipe | Infeasible | None) -> dict[str, Any]:
     """Plain JSON of a recipe: SI with units in the keys; the curve in °C for people."""
     if not isinstance(recipe, Recipe):
-        return {"refused": [recipe.reason, recipe.nearest_change] if recipe else ["The job sheet is not whole."]}
+        return {
+            "refused": [recipe.reason, recipe.nearest_change] if recipe else ["The job sheet is not whole."]
+        }
     step = max(1, len(recipe.curve) // CURVE_POINTS)
     points = [*recipe.curve[:-1:step], recipe.curve[-1]]
     return {

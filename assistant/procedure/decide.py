@@ -33,7 +33,9 @@ def begin(rules: Rules, opened: e.Opened, sheet: dict[str, Value], now_s: float)
     for slot, value in sheet.items():
         turn.emit(e.ValueTaken(slot=slot, value=value, said="job file", way="file"))
     if opened.simulated:
-        turn.tell("SIMULATED: the press is a model, time is accelerated, and nothing here is a joint.", "prompt")
+        turn.tell(
+            "SIMULATED: the press is a model, time is accelerated, and nothing here is a joint.", "prompt"
+        )
     return _finish(turn, "")
 
 
@@ -110,7 +112,7 @@ def _finish(turn: Turn, before: str) -> Turn:
 
 
 def _not_understood(turn: Turn, heard: Heard, nearest: tuple[str, ...]) -> None:
-    if turn.state.gate is not None and not turn.state.held:
+    if turn.state.gate is not None and not turn.state.held and turn.state.asking is None:
         answer_gate(turn, heard, is_sentence=False)
         return
     misses = turn.state.misses
@@ -169,7 +171,9 @@ def _manner(turn: Turn, meaning: Meaning) -> bool:
         case "deviation":
             if text:
                 turn.emit(e.Deviation(person=turn.state.technician or "unnamed", reason=text))
-            turn.tell("Recorded. It opens nothing." if text else "Say 'deviation', then who allows it and why.")
+            turn.tell(
+                "Recorded. It opens nothing." if text else "Say 'deviation', then who allows it and why."
+            )
         case _:
             return False
     return True
@@ -183,13 +187,21 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         return
     if state.asking is not None:
         turn.emit(e.AskedBack(question=""))
-    if state.offered is not None and intent in ("confirm", "yes", "no", "value", "done", "sentence", "other_sentence"):
+    if state.offered is not None and intent in (
+        "confirm",
+        "yes",
+        "no",
+        "value",
+        "done",
+        "sentence",
+        "other_sentence",
+    ):
         _answer_offer(turn, heard, meaning)
     elif intent == "undo":
         scratch(turn)
         turn.prompt_again = True
     elif intent in ("change", "reading"):
-        offer(turn, str(meaning.slot), meaning_value(meaning), meaning.said, heard)
+        offer(turn, _slot_meant(turn, str(meaning.slot)), meaning_value(meaning), meaning.said, heard)
     elif intent == "hand_over":
         offer(turn, "hand_over", str(meaning.value or ""), meaning.said, heard)
     elif intent == "stop_session":
@@ -202,6 +214,21 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         _at_act(turn, heard, meaning)
 
 
+_SAME_THING = ({"upper_temperature", "upper_reading"}, {"lower_temperature", "lower_reading"},
+               {"pressure", "pressure_reading", "gauge_reading"})  # fmt: skip
+
+
+def _slot_meant(turn: Turn, slot: str) -> str:
+    """'The pressure is two bar' answers the question that stands: set, read back or read off."""
+    here = current(turn.rules, turn.state)
+    act = here[1] if here else None
+    if act is None or act.slot is None or act.kind not in ("set", "reading"):
+        return slot
+    if slot != act.slot and not any({slot, act.slot} <= same for same in _SAME_THING):
+        return slot
+    return f"shown_{act.slot}" if act.kind == "set" else act.slot
+
+
 def _answer_offer(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     offered = turn.state.offered
     assert offered is not None
@@ -210,7 +237,9 @@ def _answer_offer(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif meaning.intent == "value":
         offer(turn, offered.slot, meaning_value(meaning), meaning.said, heard)
     elif meaning.intent == "no":
-        turn.emit(e.ValueRefused(slot=offered.slot, value=offered.value, said=offered.said, reason="taken back"))
+        turn.emit(
+            e.ValueRefused(slot=offered.slot, value=offered.value, said=offered.said, reason="taken back")
+        )
         turn.prompt_again = True
     else:
         turn.tell("A plain yes is not enough here.")
@@ -286,7 +315,9 @@ def _at_decide(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     allowed = allowed_outcomes(turn.state.findings)
     if outcome not in allowed:
         failed = [f.sentence for f in turn.state.findings if f.severity != "pass"]
-        reason = f"It can't be '{outcome}': {' '.join(failed)}" if failed else f"It can't be '{outcome}' here."
+        reason = (
+            f"It can't be '{outcome}': {' '.join(failed)}" if failed else f"It can't be '{outcome}' here."
+        )
         turn.emit(e.ValueRefused(slot="outcome", value=outcome, said=heard.text, reason=reason))
         turn.tell(f"{reason} Possible: {', '.join(sorted(allowed))}.")
         return

@@ -11,7 +11,15 @@ from assistant.procedure import events as e
 from assistant.procedure.state import Finding, GateQuestion, Offered, Reading, State, Timer
 
 RECIPE_SLOTS = frozenset(
-    {"upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature", "preheat_temperature", "preheat_time"}
+    {
+        "upper_temperature",
+        "lower_temperature",
+        "dwell",
+        "pressure",
+        "release_temperature",
+        "preheat_temperature",
+        "preheat_time",
+    }
 )
 
 
@@ -31,7 +39,14 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(state, session=event.session, simulated=event.simulated)
         case e.HeardWords():
             missed = event.understood == "not sayable"
-            return replace(state, misses=state.misses + 1 if missed else 0 if event.understood not in ("no callsign", "nothing") else state.misses)
+            return replace(
+                state,
+                misses=state.misses + 1
+                if missed
+                else 0
+                if event.understood not in ("no callsign", "nothing")
+                else state.misses,
+            )
         case e.Said():
             return replace(state, last_said=event.text) if event.rank != "alarm" else state
         case e.QuestionPut():
@@ -40,11 +55,18 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 gate = replace(gate, put_s=t_s)
             return replace(state, put_s=t_s, gate=gate)
         case e.ValueOffered():
-            return replace(state, offered=Offered(event.slot, event.value, event.said, event.way), asking=None, options=())
+            return replace(
+                state,
+                offered=Offered(event.slot, event.value, event.said, event.way),
+                asking=None,
+                options=(),
+            )
         case e.ValueTaken():
             return _taken(state, event)
         case e.ValueRefused():
-            return replace(state, offered=None if state.offered and state.offered.slot == event.slot else state.offered)
+            return replace(
+                state, offered=None if state.offered and state.offered.slot == event.slot else state.offered
+            )
         case e.ValueDropped():
             return replace(
                 state,
@@ -70,13 +92,17 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 gate=None,
             )
         case e.GateAsked():
-            return replace(state, gate=GateQuestion(event.gate, event.act), offered=None, asking=None, options=())
+            return replace(
+                state, gate=GateQuestion(event.gate, event.act), offered=None, asking=None, options=()
+            )
         case e.GateClosed():
             return replace(state, gate=None, done=state.done | {event.act}, trail=(*state.trail, event.act))
         case e.GateRefused():
             gate = state.gate
             # Asked again: the next answer must begin after that question has been put.
-            return replace(state, gate=replace(gate, put_s=None) if gate else None, gate_refusals=state.gate_refusals + 1)
+            return replace(
+                state, gate=replace(gate, put_s=None) if gate else None, gate_refusals=state.gate_refusals + 1
+            )
         case e.GateRearmed():
             return replace(state, done=state.done - {event.act}, gate=None)
         case e.SkipRefused():
@@ -90,7 +116,8 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(
                 state,
                 timers=tuple(
-                    replace(t, called=t.called | {event.mark_s}) if t.name == event.name else t for t in state.timers
+                    replace(t, called=t.called | {event.mark_s}) if t.name == event.name else t
+                    for t in state.timers
                 ),
             )
         case e.TimerEnded():
@@ -106,7 +133,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 state, findings=(*(f for f in state.findings if f.item != event.item), finding), offered=None
             )
         case e.Decided():
-            return replace(state, outcome=event.outcome, causes=event.causes, note=event.note)
+            return replace(state, outcome=event.outcome, causes=event.causes, note=event.note, offered=None)
         case e.Kept():
             return replace(state, kept=event.name, offered=None)
         case e.Held():
@@ -152,7 +179,8 @@ def _taken(state: State, event: e.ValueTaken) -> State:
         from_file=state.from_file | {slot} if event.way == "file" else state.from_file - {slot},
         offered=None,
         last_taken=slot,
-        asking=None, options=(),
+        asking=None,
+        options=(),
         agreed=agreed,
         overruled=overruled,
         shown=shown,

@@ -11,9 +11,15 @@ def facts_of(rules: Rules, state: State) -> dict[str, float]:
     del rules
     facts: dict[str, float] = {}
     recipe = state.computed.get("recipe", {})
-    agreed = {slot: state.values.get(slot) for slot in ("upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature")}
+    agreed = {
+        slot: state.values.get(slot)
+        for slot in ("upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature")
+    }
     over: list[float] = []
-    for slot, reading_slot in (("upper_temperature", "upper_reading"), ("lower_temperature", "lower_reading")):
+    for slot, reading_slot in (
+        ("upper_temperature", "upper_reading"),
+        ("lower_temperature", "lower_reading"),
+    ):
         wanted = agreed[slot]
         readings = [r.value for r in state.readings if r.slot == reading_slot and _hot(state, r.t_s)]
         if isinstance(wanted, float) and readings:
@@ -33,6 +39,11 @@ def facts_of(rules: Rules, state: State) -> dict[str, float]:
     if isinstance(pressure, float) and gauge is not None:
         facts["pressure_short_fraction"] = max(0.0, 1 - gauge.value / pressure)
         facts["pressure_over_fraction"] = max(0.0, gauge.value / pressure - 1)
+    release = agreed["release_temperature"]
+    cold = [r.value for r in state.readings if state.cool_on_s is not None and r.t_s >= state.cool_on_s and r.slot.endswith("_reading")
+            and r.slot not in ("gauge_reading", "pressure_reading") and (state.vented_s is None or r.t_s <= state.vented_s)]  # fmt: skip
+    if isinstance(release, float) and cold and state.vented_s is not None:
+        facts["release_over_K"] = max(0.0, cold[-1] - release)
     ramp = recipe.get("ramp_s")
     if ramp and state.heat_on_s is not None and state.at_set_s is not None:
         facts["faster_ramp_fraction"] = max(0.0, 1 - (state.at_set_s - state.heat_on_s) / ramp)
@@ -41,4 +52,8 @@ def facts_of(rules: Rules, state: State) -> dict[str, float]:
 
 def _hot(state: State, t_s: float) -> bool:
     """Between set temperature and the start of cooling."""
-    return state.at_set_s is not None and t_s >= state.at_set_s and (state.cool_on_s is None or t_s < state.cool_on_s)
+    return (
+        state.at_set_s is not None
+        and t_s >= state.at_set_s
+        and (state.cool_on_s is None or t_s < state.cool_on_s)
+    )

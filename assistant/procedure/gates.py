@@ -93,8 +93,10 @@ def rearm(turn: Turn, reason: Rearm, because: str) -> list[Gate]:
         ahead = pairs[place + 1][1] if place + 1 < len(pairs) else None
         unused = ahead is not None and ahead.id not in turn.state.done
         still_there = stage_index(now_stage) <= _until(gate.until)
-        if reason == "resume" and gate.id == "closed" and turn.state.heat_on_s is not None:
-            still_there = False  # the press is shut and hot: asking now would train answers by rote
+        if gate.until_hazard is not None and any(
+            gate.until_hazard in a.hazards and a.id in turn.state.done for _, a in pairs
+        ):
+            still_there = False  # asking about a hazard that is gone would train answers by rote
         if (reason in gate.rearm and still_there) or (unused and reason in ("person", "resume")):
             turn.emit(e.GateRearmed(gate=gate.id, act=act.id, reason=because))
             opened.append(gate)
@@ -116,9 +118,13 @@ def watch_readings(turn: Turn) -> None:
     """A hotter reading or a gauge that moves opens the gate that rested on it, until its act is done."""
     state = turn.state
     if state.cool_on_s is not None and state.vented_s is None and cold_reasons(turn.rules, state, turn.now_s):
-        rearm_act(turn, lambda act: "cold_inside" in turn.rules.gate(act).needs, "a reading is not cold any more")
+        rearm_act(
+            turn, lambda act: "cold_inside" in turn.rules.gate(act).needs, "a reading is not cold any more"
+        )
     gauge = state.last_reading("gauge_reading", since_s=state.vented_s)
     stage_now = current(turn.rules, state)
     unfastened = stage_now is not None and stage_index(stage_now[0]) > _until("unfasten")
     if state.vented_s is not None and gauge is not None and gauge.value > GAUGE_ZERO_Pa and not unfastened:
-        rearm_act(turn, lambda act: "dead_and_empty" in turn.rules.gate(act).needs, "the gauge shows pressure again")
+        rearm_act(
+            turn, lambda act: "dead_and_empty" in turn.rules.gate(act).needs, "the gauge shows pressure again"
+        )

@@ -17,7 +17,11 @@ def judge_item(turn: Turn, act: Act, value: Value) -> None:
     judged = judge(item_of(act.slot or ""), value, job, {f.item: f.finding for f in turn.state.findings})
     turn.emit(
         e.Inspected(
-            item=act.slot or "", finding=value, found=judged.finding, severity=judged.severity, sentence=judged.sentence
+            item=act.slot or "",
+            finding=value,
+            found=judged.finding,
+            severity=judged.severity,
+            sentence=judged.sentence,
         )
     )
     turn.tell(judged.sentence)

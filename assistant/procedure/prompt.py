@@ -77,14 +77,20 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
         slot = SLOTS[act.slot or ""]
         agreed = state.values.get(slot.slot)
         if isinstance(agreed, float) and slot.quantity is not None:
-            say = f"Set the {slot.label} to {shown(agreed, slot.quantity)}, then read it to me from the press."
+            say = (
+                f"Set the {slot.label} to {shown(agreed, slot.quantity)}, then read it to me from the press."
+            )
         return Prompt(act.id, say)
     if act.kind == "timer":
         timer = state.timer(act.timer or "")
-        left = "" if timer is None or timer.deadline_s is None else f" {minutes(timer.deadline_s - now_s)} to go."
+        left = (
+            ""
+            if timer is None or timer.deadline_s is None
+            else f" {minutes(timer.deadline_s - now_s)} to go."
+        )
         return Prompt(act.id, say + left)
-    if act.kind == "decide":
-        return Prompt(act.id, say)
+    if act.slot == "cycle_time" and state.heat_on_s is not None:
+        say += f" By my clock it is {minutes(now_s - state.heat_on_s)} since the heat went on."
     if act.kind == "step":
         how = f" {fill(rules, state, act.how)}" if state.manner == "full" and act.how else ""
         cautions = f" Mind: {' '.join(act.cautions)}" if act.cautions else ""
@@ -106,11 +112,15 @@ def _tell(rules: Rules, state: State, act: Act) -> Prompt:
     results = state.computed.get(act.topic or "", {})
     refused = refusals(results)
     if refused:
-        return Prompt(f"{act.id}:refused", f"This cannot be: {' '.join(refused)} Change a value, or stop the session.")
+        return Prompt(
+            f"{act.id}:refused", f"This cannot be: {' '.join(refused)} Change a value, or stop the session."
+        )
     said = " ".join(results.get("said", ()))
     if act.topic == "job":
         said = sheet_text(rules, state)
-    return Prompt(f"{act.id}:told", f"{fill(rules, state, act.say)} {said} Say 'that is correct', or change a value.")
+    return Prompt(
+        f"{act.id}:told", f"{fill(rules, state, act.say)} {said} Say 'that is correct', or change a value."
+    )
 
 
 def sheet_text(rules: Rules, state: State) -> str:

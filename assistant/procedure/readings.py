@@ -37,7 +37,10 @@ def _judge(turn: Turn, slot: str, value: float) -> tuple[bool, str]:
     if slot == "pressure_reading":
         agreed = state.values.get("pressure")
         if isinstance(agreed, float) and abs(value - agreed) > 0.15e5:
-            return False, f"Agreed is {shown(agreed, 'pressure')}: set the regulator, then read the gauge again."
+            return (
+                False,
+                f"Agreed is {shown(agreed, 'pressure')}: set the regulator, then read the gauge again.",
+            )
         return True, ""
     if slot not in TEMPERATURES:
         return True, ""

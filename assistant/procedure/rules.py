@@ -117,4 +117,14 @@ def timeline_of(state: State) -> Timeline | None:
     return Timeline(state.heat_on_s, state.at_set_s, state.cool_on_s)
 
 
-__all__ = ["RECIPE_SLOTS", "SHEET_SLOTS", "Rules", "applies", "current", "job_of", "recipe_of", "timeline_of", "traits_of"]
+__all__ = [
+    "RECIPE_SLOTS",
+    "SHEET_SLOTS",
+    "Rules",
+    "applies",
+    "current",
+    "job_of",
+    "recipe_of",
+    "timeline_of",
+    "traits_of",
+]

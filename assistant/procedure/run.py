@@ -46,7 +46,12 @@ def tick_timers(turn: Turn) -> None:
         mark = min(due)
         turn.emit(e.TimerCalled(name=timer.name, mark_s=mark))
         if mark > 0:
-            turn.tell(f"{timer.name.capitalize()}: {mark} seconds." if mark < 60 else f"{timer.name.capitalize()}: one minute.", "alarm")
+            turn.tell(
+                f"{timer.name.capitalize()}: {mark} seconds."
+                if mark < 60
+                else f"{timer.name.capitalize()}: one minute.",
+                "alarm",
+            )
         else:
             _ended(turn, timer)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from assistant.bench.sheet import slots_for
 from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current
-from assistant.procedure.slots import SLOTS
+from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import State
 from assistant.procedure.want import want_of
 from intents.meaning import Expected, Meaning, Sayable, Topic
@@ -69,14 +71,41 @@ def _topics(rules: Rules, state: State) -> tuple[Topic, ...]:
     topics = []
     for info in slots_for(state.values, rules.catalogue):
         topics.append(
-            Topic(info.slot, info.sayings, info.quantity, info.low, info.high, changeable=True, choices=info.choices)
+            Topic(
+                info.slot,
+                info.sayings,
+                info.quantity,
+                info.low,
+                info.high,
+                changeable=True,
+                choices=info.choices,
+            )
         )
-    for slot in SLOTS.values():
-        changeable = slot.changeable and slot.slot in state.computed.get("recipe", {}).get("values", {})
+    for slot in slots_now(running=compared(rules, state)):
+        changeable = slot.changeable and (slot.slot not in RECIPE_SLOTS or slot.slot in _proposed(state))
         topics.append(
-            Topic(slot.slot, slot.sayings, slot.quantity, slot.low, slot.high, changeable, slot.readable, slot.choices)
+            Topic(
+                slot.slot,
+                slot.sayings,
+                slot.quantity,
+                slot.low,
+                slot.high,
+                changeable,
+                slot.readable,
+                slot.choices,
+            )
         )
     return tuple(topics)
+
+
+def _proposed(state: State) -> Mapping[str, float]:
+    values: Mapping[str, float] = state.computed.get("recipe", {}).get("values", {})
+    return values
+
+
+def compared(rules: Rules, state: State) -> bool:
+    """Whether the values on the press have been confirmed: from then on 'upper platen' is what it reads."""
+    return any(a.gate == "values_agree" and a.id in state.done for _, a in rules.acts())
 
 
 def can_say(rules: Rules, state: State) -> tuple[str, ...]:

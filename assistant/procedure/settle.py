@@ -53,11 +53,21 @@ def _passes(turn: Turn, act: Act) -> bool:
     return False
 
 
+def _preheated_s(turn: Turn) -> float | None:
+    """When both platens should be at the preheat temperature, by the predicted curve."""
+    preheat = turn.state.values.get("preheat_temperature")
+    if turn.state.heat_on_s is None or not isinstance(preheat, float):
+        return turn.state.heat_on_s
+    curve = turn.state.computed.get("recipe", {}).get("curve", ())
+    there = (p[0] for p in curve if min(p[1], p[2]) >= preheat - 273.15 - 1)
+    return turn.state.heat_on_s + float(next(there, 0.0))
+
+
 def _start_timer(turn: Turn, act: Act) -> None:
     state, recipe = turn.state, recipe_values(recipe_of(turn.rules, turn.state))
     phases = turn.state.computed.get("recipe", {})
     if act.timer == "preheat":
-        start, total = state.heat_on_s, recipe.get("preheat_time")
+        start, total = _preheated_s(turn), recipe.get("preheat_time")
     elif act.timer == "ramp":
         start, total = state.heat_on_s, phases.get("ramp_s")
     elif act.timer == "dwell":
@@ -66,5 +76,7 @@ def _start_timer(turn: Turn, act: Act) -> None:
         start, total = state.cool_on_s, phases.get("cooling_s")
     start = turn.now_s if start is None else start
     turn.emit(
-        e.TimerStarted(name=act.timer or "ramp", deadline_s=None if total is None else start + total, total_s=total)
+        e.TimerStarted(
+            name=act.timer or "ramp", deadline_s=None if total is None else start + total, total_s=total
+        )
     )

@@ -11,7 +11,6 @@ from assistant.procedure.events import Option, Outcome, TimerName, Value, Way
 from assistant.procedure.model import GateId
 
 
-
 def _empty() -> Mapping[str, Any]:
     return MappingProxyType({})
 

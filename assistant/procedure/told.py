@@ -70,7 +70,9 @@ def _tension(job: Job) -> dict[str, Any]:
     sheet = job.belt.sheet
     elongation = job.elongation_percent / 100
     apart = marks(elongation, MARKS_APART_m)
-    said = [f"Two marks 1000 mm apart on the slack belt stand {apart * 1e3:.1f} mm apart when the tension is right."]
+    said = [
+        f"Two marks 1000 mm apart on the slack belt stand {apart * 1e3:.1f} mm apart when the tension is right."
+    ]
     results: dict[str, Any] = {"marks_m": apart, "elongation": elongation}
     if sheet.k1_N_per_mm is not None:
         results["pull_N"] = pull(sheet.k1_N_per_mm * 1e3, elongation, job.belt.width_mm / 1e3)
@@ -79,7 +81,11 @@ def _tension(job: Job) -> dict[str, Any]:
 
 
 def _trial(job: Job) -> dict[str, Any]:
-    return {"said": [f"{job.belt.name} on the {job.press.name}: a trial joint on off-cuts comes first, recorded as a job of its own."]}
+    return {
+        "said": [
+            f"{job.belt.name} on the {job.press.name}: a trial joint on off-cuts comes first, recorded as a job of its own."
+        ]
+    }
 
 
 _TOPICS = {"job": _job, "fit": _fit, "cut": _cut, "supply": _supply, "tension": _tension, "trial": _trial}

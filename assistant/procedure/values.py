@@ -24,6 +24,16 @@ FUNDAMENTAL = frozenset(
     {"job_kind", "belt", "belt_material", "belt_plies", "belt_guide", "notch_pitch", "belt_width", "press", "punch",
      "template", "endless_length", "elongation", "new_pair"}
 )  # fmt: skip
+STANDS_STILL: dict[tuple[str, Value], str] = {
+    (
+        "vent_heard",
+        "no",
+    ): "Then it is not empty for sure. Open the valve wide, wait, listen, and tell me when you have heard it.",
+    (
+        "trial_result",
+        "none",
+    ): "A new pair is not joined without a trial: make the trial joint first, or stop the session.",
+}
 OWN_WAY = frozenset({"hand_over", "stop_session", "outcome", "keep_name"})
 
 
@@ -49,12 +59,16 @@ def _refuse(turn: Turn, slot: str, value: Value) -> str:
         return ""
     if slot in SHEET_SLOTS:
         if state.heat_on_s is not None and slot != "technician":
-            return "The press is running on that: it can't be changed now. Make a note, or record a deviation."
+            return (
+                "The press is running on that: it can't be changed now. Make a note, or record a deviation."
+            )
         return refusal(slot, value, state.values, rules.catalogue) or ""
     if slot in RECIPE_SLOTS:
         return _refuse_recipe(turn, slot, value)
     if slot.startswith("shown_"):
         return _refuse_shown(turn, slot.removeprefix("shown_"), value)
+    if (slot, value) in STANDS_STILL:
+        return STANDS_STILL[(slot, value)]
     known = SLOTS.get(slot)
     if known is not None and isinstance(value, float) and not known.low <= value <= known.high:
         return f"{known.label.capitalize()} {shown(value, known.quantity)} can't be."
@@ -104,10 +118,11 @@ def confirm(turn: Turn) -> None:
         turn.emit(e.ValueTaken(slot=slot, value=value, said=offered.said, way=offered.way))
         turn.finish = "stopped"
     elif slot == "outcome":
-        decide_outcome(turn, str(value), act.id if act else "")
+        if act is not None and act.kind == "decide":
+            decide_outcome(turn, str(value), act.id)
     elif slot == "keep_name":
-        turn.emit(e.Kept(name=str(value)))
-        if act is not None:
+        if act is not None and act.kind == "keep":
+            turn.emit(e.Kept(name=str(value)))
             turn.emit(e.ActDone(act=act.id, by=offered.way))
     elif slot in READING_SLOTS and slot not in ("measured_length", "marks_distance"):
         take_reading(turn, slot, value)
@@ -127,7 +142,11 @@ def take(turn: Turn, slot: str, value: Value) -> None:
     changed = slot in state.values and state.values[slot] != value
     turn.emit(e.ValueTaken(slot=slot, value=value, said=offered.said, way=offered.way))
     here = current(turn.rules, turn.state)
-    if here is not None and here[1].slot == slot.removeprefix("shown_") and here[1].kind in ("ask", "set", "agree"):
+    if (
+        here is not None
+        and here[1].slot == slot.removeprefix("shown_")
+        and here[1].kind in ("ask", "set", "agree")
+    ):
         turn.emit(e.ActDone(act=here[1].id, by=offered.way))
     if slot in SHEET_SLOTS and changed:
         _sheet_changed(turn, slot)
@@ -143,7 +162,12 @@ def _sheet_changed(turn: Turn, slot: str) -> None:
         if not beyond or act.id not in turn.state.done:
             continue
         if slot in FUNDAMENTAL or act.kind in ("tell", "agree", "set") or _rearms_on_change(turn, act.id):
-            if act.gate is not None and slot in FUNDAMENTAL and "back" not in turn.rules.gate(act).rearm and not _each(turn, act.id):
+            if (
+                act.gate is not None
+                and slot in FUNDAMENTAL
+                and "back" not in turn.rules.gate(act).rearm
+                and not _each(turn, act.id)
+            ):
                 continue
             again.append(act.id)
     _drop(turn, RECIPE_SLOTS | {f"shown_{s}" for s in RECIPE_SLOTS})
@@ -169,7 +193,9 @@ def _recipe_changed(turn: Turn, slot: str) -> None:
         s for s in RECIPE_SLOTS & set(turn.state.values)
         if s in new and abs(float(turn.state.values[s]) - new[s]) > 1e-6 and s != slot
     }  # fmt: skip
-    unset = {a.slot for _, a in turn.rules.acts() if a.kind == "set" and a.id in turn.state.done} - turn.state.shown
+    unset = {
+        a.slot for _, a in turn.rules.acts() if a.kind == "set" and a.id in turn.state.done
+    } - turn.state.shown
     _drop(turn, stale)
     again = tuple(
         a.id for _, a in turn.rules.acts()
@@ -192,7 +218,12 @@ def scratch(turn: Turn) -> None:
         turn.emit(e.ValueDropped(slot=offered.slot))
         turn.tell("Scratched.")
         return
-    if last is not None and last in turn.state.values and last in SHEET_SLOTS | RECIPE_SLOTS and turn.state.heat_on_s is None:
+    if (
+        last is not None
+        and last in turn.state.values
+        and last in SHEET_SLOTS | RECIPE_SLOTS
+        and turn.state.heat_on_s is None
+    ):
         label = last.replace("_", " ")
         turn.emit(e.ValueDropped(slot=last))
         acts = tuple(a.id for _, a in turn.rules.acts() if a.id in turn.state.done and a.slot == last)
@@ -210,14 +241,22 @@ def hand_over(turn: Turn, taker: str) -> None:
     giver = turn.state.technician
     turn.emit(e.HandedOver(giver=giver, taker=taker))
     opened = rearm(turn, "person", f"{taker} took over from {giver}")
-    own = " Put your own lock on before the other comes off." if any(g.id == "conveyor_dead" for g in opened) else ""
+    own = (
+        " Put your own lock on before the other comes off."
+        if any(g.id == "conveyor_dead" for g in opened)
+        else ""
+    )
     turn.tell(f"{taker} is at the press now.{own}", "prompt")
 
 
 def decide_outcome(turn: Turn, outcome: str, act_id: str) -> None:
     found = [f.found for f in turn.state.findings]
     causes = tuple(c.sentence for c in likely_causes(found, facts_of(turn.rules, turn.state)))
-    turn.emit(e.Decided(outcome=outcome, note=" ".join(turn.state.notes[-1:]) if "note" in outcome else "", causes=causes))
+    turn.emit(
+        e.Decided(
+            outcome=outcome, note=" ".join(turn.state.notes[-1:]) if "note" in outcome else "", causes=causes
+        )
+    )
     turn.emit(e.ActDone(act=act_id, by="voice" if turn.state.offered is None else turn.state.offered.way))
     if causes:
         turn.tell("Likely causes: " + " ".join(causes))
@@ -229,5 +268,3 @@ def meaning_value(meaning: Meaning) -> Value:
     if meaning.value is None:
         raise ValueError(f"'{meaning.intent}' carries no value")
     return meaning.value
-
-

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from assistant.bench.sheet import missing, slots_for
 from assistant.bench.slots import SlotInfo
-from assistant.procedure.inspection import item_choices
+from assistant.procedure.inspection import item_choices, item_of
 from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules
 from assistant.procedure.slots import SLOTS as PROCEDURE_SLOTS
@@ -39,7 +39,9 @@ def want_of(rules: Rules, state: State, act: Act) -> Want | None:
                 return sheet_want(info)
     if act.kind == "look":
         choices = tuple(Choice(key, sayings) for key, sayings in item_choices(act.slot).items())
-        return Want(act.slot, act.title.lower(), act.say, act.why, Expected(act.slot, "choice", choices=choices))
+        return Want(
+            act.slot, item_of(act.slot).label, act.say, act.why, Expected(act.slot, "choice", choices=choices)
+        )
     slot = PROCEDURE_SLOTS[act.slot]
     name = f"shown_{slot.slot}" if act.kind == "set" else slot.slot
     expected = Expected(name, slot.kind, slot.quantity, slot.low, slot.high, slot.choices)

@@ -19,7 +19,19 @@ def readback(label: str, value: Value, expected: Expected) -> str:
     text = shown(value, expected.quantity, expected.choices)
     if isinstance(value, float) and expected.quantity is not None:
         text = f"{text}: {speak_digits(value, expected.quantity)}"
-    return f"{label.capitalize()}, {text}. Say 'that is correct', or the right {'value' if isinstance(value, float) else 'one'}."
+    else:
+        label = f"{label}:"
+    return f"{capital(label)} {text}. Say 'that is correct', or the right {'value' if isinstance(value, float) else 'one'}."
+
+
+def capital(text: str) -> str:
+    """First letter large, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def degrees(kelvin: float) -> str:
+    """A computed temperature, to the whole degree."""
+    return f"{kelvin - 273.15:.0f} °C"
 
 
 def minutes(seconds: float) -> str:
