@@ -150,7 +150,7 @@ def chosen_option(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | N
     if len(options) == 1 and agreed is not None and agreed[0] in ("yes", "confirm"):
         return replace(options[0], said=words)
     fitting = [o for o in options if _says(spoken, o, sayable)]
-    if len(fitting) != 1:
+    if len(fitting) != 1 and not readings(spoken):  # a part of its name: 'fahrenheit'
         fitting = [o for o in options if spoken and f" {spoken} " in f" {canonical(o.said)} "]
     return replace(fitting[0], said=words) if len(fitting) == 1 else None
 

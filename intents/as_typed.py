@@ -9,10 +9,13 @@ _PUNCTUATION = " .,;:!?\"'()[]"
 
 def as_typed(text: str, words: str) -> str:
     """The stretch of `text` whose canonical words are `words`; `words` themselves if none is."""
+    wanted = words.split()
     raw = text.split()
-    for start in range(len(raw)):
-        for end in range(len(raw), start, -1):
-            piece = " ".join(raw[start:end])
-            if len(piece) >= len(words) // 2 and canonical(piece) == words:
-                return piece.strip(_PUNCTUATION)
+    spread = [(word, at) for at, piece in enumerate(raw) for word in canonical(piece).split()]
+    plain = [word for word, _ in spread]
+    for start in range(len(plain) - len(wanted) + 1):
+        if plain[start : start + len(wanted)] == wanted:
+            return " ".join(raw[spread[start][1] : spread[start + len(wanted) - 1][1] + 1]).strip(
+                _PUNCTUATION
+            )
     return words

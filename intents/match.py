@@ -16,6 +16,7 @@ from intents.near import near_choice, nearly
 from intents.phrasebook import Phrasebook
 from intents.sentences import named_topics
 
+_LONGEST = 60  # words of anything but a note
 _FILLERS = frozenset(("um", "uh", "er", "erm", "ah", "please", "well"))
 _THANKS = (("thank", "you"), ("thanks",))
 # What recognisers write when there was only noise; a lone 'oh' is nothing.
@@ -44,6 +45,8 @@ def understand(heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
 
 
 def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
+    if len(spoken.split()) > _LONGEST:
+        return _told_at_length(spoken, heard, sayable, book)
     by_voice = heard.way == "voice"
     option = chosen_option(spoken, sayable, book)
     if option is not None:
@@ -70,6 +73,24 @@ def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Un
     if isinstance(near, NotForUs) and sayable.expected is not None:
         return near_choice(spoken, sayable.expected) or wrong_kind(spoken, sayable.expected) or near
     return near
+
+
+def _command(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Meaning | NotForUs | None:
+    found = book.find(spoken)
+    if found is None:
+        return None
+    command, slot = found
+    if command in sayable.commands:
+        return Meaning(command, value=None if slot is None else as_typed(heard.text, slot), said=heard.text)
+    if sayable.expected is not None and sayable.expected.kind == "text":
+        return None
+    return NotForUs("not sayable")
+
+
+def _told_at_length(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
+    """A note or free words; nothing else is so long."""
+    command = _command(spoken, heard, sayable, book)
+    return command or free_words(spoken, heard.text, sayable) or NotForUs("not sayable")
 
 
 def _after_callsign(words: list[str], heard: Heard, sayable: Sayable) -> list[str] | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import time
 from pathlib import Path
 
 import pytest
@@ -116,3 +117,14 @@ def test_an_affirmative_with_not_in_it_affirms_nothing(affirmative: str, book: P
 @given(text=st.text(max_size=60))
 def test_any_text_is_understood_or_dropped_without_an_error(text: str, book: Phrasebook) -> None:
     assert isinstance(understand(heard(text), EVERYTHING, book), Meaning | AskBack | NotForUs)
+
+
+@pytest.mark.parametrize("word", ["note", "one", "not", "185", "the", "stop,"])
+def test_a_very_long_utterance_is_answered_at_once(word: str, book: Phrasebook) -> None:
+    began = time.perf_counter()
+    understood = understand(heard(f"make a note {word} " * 5_000), EVERYTHING, book)
+    assert time.perf_counter() - began < 2
+    assert isinstance(understood, Meaning)
+    assert isinstance(understand(heard(f"{word} " * 5_000), EVERYTHING, book), Meaning | NotForUs)
+    assert isinstance(understand(heard(f"{word} " * 59), EVERYTHING, book), Meaning | NotForUs | AskBack)
+    assert time.perf_counter() - began < 4
