@@ -9,7 +9,16 @@ from pathlib import Path
 
 import pytest
 
-from assistant.record.chain import LARGEST_LOG, BadLog, EntryRefused, RecordError
+from assistant.record.chain import (
+    FIRST_PREV,
+    LARGEST_LOG,
+    BadLog,
+    EntryRefused,
+    RecordError,
+    digest,
+    encode,
+    fields,
+)
 from assistant.record.log import LogFile, LogWriter, RecordFailed
 from assistant.record.read import read_log
 from assistant.record.stamp import Stamp
@@ -178,3 +187,13 @@ def test_a_missing_folder_is_told_and_leaves_nothing(tmp_path: Path) -> None:
     with pytest.raises(RecordFailed, match="Cannot make"):
         LogWriter.create(tmp_path / "not there" / "log.jsonl", OPENING, stamp_at(0.0))
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_line_that_breaks_into_entries_written_together_is_named(log_path: Path) -> None:
+    head, block = FIRST_PREV, b""
+    for n, (left, event) in enumerate([(0, OPENING), (2, NOTE), (0, NOTE)]):
+        raw = encode(fields(n, head, left, stamp_at(float(n)), event))
+        head, block = digest(raw), block + raw + b"\n"
+    log_path.write_bytes(block)
+    with pytest.raises(BadLog, match="Line 3 does not belong to the entries written together"):
+        read_log(log_path)
