@@ -6,11 +6,13 @@ import numpy as np
 
 from speech.activity import BLOCK_S, Cut, Cutter, Cutting
 from speech.ear import Ear
-from speech.sound import BLOCK, RATE_HZ, Samples, Sound
+from speech.sound import BLOCK, RATE_HZ, Samples, Sound, level_db
 from speech.utterance import Utterance
-from speech.verify import Hearing, judge
+from speech.verify import LEAST_SNR_DB, Hearing, judge
 
 DEAF_TAIL_S = 0.3  # our own voice lingers in the room and in the sound device
+SPOILT_IN_A_ROW = 3
+TOO_NOISY = "There is too much noise here: come closer to the microphone, or use the pedal and type."
 
 
 class Listener:
@@ -28,6 +30,8 @@ class Listener:
         self._was_deaf = False
         self._touched_deaf = False
         self._left = np.zeros(0, np.float32)
+        self._level_db = -120.0
+        self._spoilt = 0  # cuts in a row that never ended or were drowned
 
     @property
     def hearing(self) -> bool:
@@ -38,6 +42,16 @@ class Listener:
     def noise_db(self) -> float | None:
         """Noise floor [dB re full scale], None before there was any quiet."""
         return self._cutter.noise_db
+
+    @property
+    def level_db(self) -> float:
+        """Level of the last block [dB re full scale]: for a meter on a screen."""
+        return self._level_db
+
+    @property
+    def trouble(self) -> str:
+        """What keeps the ears from working here, in a sentence; '' when nothing does."""
+        return TOO_NOISY if self._spoilt >= SPOILT_IN_A_ROW else ""
 
     def wait_for_number(self, yes: bool) -> None:
         """Wait longer for the end of what is said: people pause inside numbers."""
@@ -82,6 +96,7 @@ class Listener:
             heard += self._said(self._cutter.finish())  # the voice heard was ours: the next one is another's
             self._cutter.forget()
         self._was_deaf = deaf
+        self._level_db = level_db(block)
         cut = self._cutter.feed(block, self._now_s)
         self._touched_deaf |= deaf and (self._cutter.hearing or cut is not None)
         return heard + self._said(cut)
@@ -90,7 +105,11 @@ class Listener:
         deaf = self._touched_deaf
         if not self._cutter.hearing:
             self._touched_deaf = False
-        return [] if cut is None else transcribe(cut, self.ear, while_deaf=deaf)
+        if cut is None:
+            return []
+        drowned = cut.snr_db is not None and cut.snr_db < LEAST_SNR_DB
+        self._spoilt = self._spoilt + 1 if cut.cut_short or drowned else 0
+        return transcribe(cut, self.ear, while_deaf=deaf)
 
 
 def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from faster_whisper.tokenizer import Tokenizer
 
 BEAM = 5
+LEAST_SURE = -99.0  # damaged weights give minus infinity, which no record can hold
 NO_SPEECH, NO_SPEECH_SURENESS = 0.6, -1.0  # the library's own limits for 'nobody spoke'
 
 
@@ -99,7 +100,7 @@ class WhisperEar:
         )  # the mean that the limits were measured with
         if not texts[0] or (result.no_speech_prob > NO_SPEECH and sureness < NO_SPEECH_SURENESS):
             return Words("", None)
-        return Words(texts[0], sureness, _different(texts))
+        return Words(texts[0], max(sureness, LEAST_SURE), _different(texts))
 
 
 def _different(texts: list[str]) -> tuple[str, ...]:

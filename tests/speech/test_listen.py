@@ -155,6 +155,17 @@ def test_an_answer_right_after_the_question_and_its_tail_is_one(say: Say) -> Non
     assert [u.while_deaf for u in heard] == [True, False]
 
 
+def test_noise_that_drowns_three_utterances_in_a_row_is_said_and_forgotten_when_it_is_quiet(say: Say) -> None:
+    listener = Listener(OneWord())
+    sentence = np.concatenate([gap(1.0), say("how long left").samples])
+    for n in range(3):
+        assert listener.trouble == ""
+        assert in_blocks(listener, mix(sentence, workshop_noise(6, n), 3.0))
+    assert "too much noise" in listener.trouble
+    assert in_blocks(listener, np.concatenate([gap(6.0), sentence]))
+    assert listener.trouble == ""
+
+
 def test_times_follow_the_callers_clock(say: Say) -> None:
     listener = Listener(OneWord())
     samples = say("how long left").samples
