@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Protocol
+from typing import Literal, Protocol
 
 from assistant.procedure import decide
 from assistant.procedure import events as e
@@ -107,6 +107,8 @@ class Session:
         with self.lock:
             if self._refuse_when_over():
                 return
+            if self.mouth is not None and heard.way != "voice":
+                self.mouth.hush()  # whoever types or presses has read it
             stamp = self.clock.now()
             said = sayable(self.rules, self.state)
             understood = understand(heard, said, self.book)
@@ -184,27 +186,36 @@ class Session:
         for event in turn.events:
             if isinstance(event, e.HeardWords) and event.understood in ("no callsign", "nothing"):
                 self._line("note", "not for me", stamp.t_s)
-        last = len(turn.say) - 1
-        for place, utter in enumerate(turn.say):
-            put = place == last and turn.finish is None
-            self._say(utter.text, utter.rank, stamp.t_s, self._question_put(asked.key) if put else None)
+        asking = bool(turn.say) and turn.finish is None
+        for utter in turn.say[:-1] if asking else turn.say:
+            self._say(utter.text, utter.rank, stamp.t_s)
+        if asking:
+            self._ask(turn.say[-1].text, turn.say[-1].rank, asked.key, stamp.t_s)
         if turn.finish is not None:
             self._close(stamp)
         self._publish(stamp.t_s)
 
-    def _question_put(self, key: str) -> Callable[[], None]:
-        def put() -> None:
-            with self.lock:
-                stamp = self.clock.now()
-                if (
-                    prompt(self.rules, self.state, stamp.t_s).key != key
-                    or self.failed
-                    or self.state.closed is not None
-                ):
-                    return  # another question stands by now
-                self._append_now([e.QuestionPut(question=key)], stamp)
+    def _ask(self, text: str, rank: Rank, key: str, t_s: float) -> None:
+        """The last thing said in a turn ends in the question that stands: when it is put is recorded."""
+        if self.mouth is None:
+            self._say(text, rank, t_s)
+            self._put(key, "both")
+            return
+        self._line("alarm" if rank == "alarm" else "bench", text, t_s)
+        self._publish(t_s)
+        self._put(key, "shown")
+        self.mouth.say(text, rank, lambda: self._put(key, "said"))
 
-        return put
+    def _put(self, key: str, how: Literal["shown", "said", "both"]) -> None:
+        with self.lock:
+            stamp = self.clock.now()
+            if (
+                prompt(self.rules, self.state, stamp.t_s).key != key
+                or self.failed
+                or self.state.closed is not None
+            ):
+                return  # another question stands by now
+            self._append_now([e.QuestionPut(question=key, how=how)], stamp)
 
     def _append_now(self, events: list[Event], stamp: Stamp) -> None:
         if self._append(events, stamp):
@@ -234,13 +245,19 @@ class Session:
                 self._say(f"The session is closed, but not sealed: {failure}", "alarm", stamp.t_s)
         self.writer.close()
 
-    def _say(self, text: str, rank: Rank, t_s: float, ended: Callable[[], None] | None = None) -> None:
-        if text:
-            self._line("alarm" if rank == "alarm" else "bench", text, t_s)
-        if self.mouth is not None and text:
-            self.mouth.say(text, rank, ended or _nothing)
-        elif ended is not None:
-            ended()
+    def _say(self, text: str, rank: Rank, t_s: float) -> None:
+        if not text:
+            return
+        self._line("alarm" if rank == "alarm" else "bench", text, t_s)
+        if self.mouth is not None:
+            self.mouth.say(text, rank, _nothing)
+
+    def note(self, text: str) -> None:
+        """A line on the screen that is about the bench itself: what is missing, what the ears are good for."""
+        with self.lock:
+            t_s = self.clock.now().t_s
+            self._line("note", text, t_s)
+            self._publish(t_s)
 
     def _line(self, who: str, text: str, t_s: float, way: str = "") -> None:
         self._lines.append(Line(who, text, t_s, way))  # type: ignore[arg-type]

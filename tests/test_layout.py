@@ -25,7 +25,7 @@ JOINS_ALL = {
     "tui/compose.py",
     "tui/running.py",
     "tui/hear.py",
-    "tui/demo.py",
+    "tui/hearing.py",
 }  # carry what was heard to the session
 
 # The core: a fold over events, and computations. No clock, disk, sound or screen.

@@ -10,6 +10,7 @@ from pathlib import Path
 class Choice:
     """job: a job sheet to fill in from; folder: of the records; resume: a session's id; new: leave any other.
 
+    microphone: a sound file to listen to in place of the microphone, in real time.
     typed: no microphone and no voice.
     """
 
@@ -18,3 +19,4 @@ class Choice:
     resume: str | None = None
     new: bool = False
     typed: bool = False
+    microphone: Path | None = None

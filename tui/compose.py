@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from assistant.bench.sheet_file import read_sheet
 from assistant.opening import Bench, begin_session, open_bench, take_up_session
-from assistant.session import Session
+from assistant.session import Mouth, Session
 from tui.choice import Choice
+from tui.hearing import Hearing, SpokenMouth, find_mouth
 from tui.port import Port
 from tui.running import RunningSession
 
@@ -15,17 +18,29 @@ def open_port(choice: Choice) -> Port:
 
     Raises: the rooms' own errors, each one sentence.
     """
+    mouth = find_mouth() if not choice.typed else None
     bench = open_bench(choice.folder)
-    session = _session(choice, bench)
-    return RunningSession(session)
+    session = _session(choice, bench, mouth if isinstance(mouth, SpokenMouth) else None)
+    if mouth is None:
+        return RunningSession(session)
+    if isinstance(mouth, str):
+        session.note(mouth)
+    parts: list[Callable[[], None]] = [mouth.close] if isinstance(mouth, SpokenMouth) else []
+    running = RunningSession(session, parts)
+    hearing = Hearing(session, running.hear, choice.microphone)
+    parts.append(hearing.close)
+    if isinstance(mouth, SpokenMouth):
+        mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
+    hearing.start()
+    return running
 
 
-def _session(choice: Choice, bench: Bench) -> Session:
+def _session(choice: Choice, bench: Bench, mouth: Mouth | None) -> Session:
     name = choice.resume
     if name is None and not choice.new and choice.job is None:
         left = bench.store.unfinished()
         name = left.session if left is not None else None
     if name is not None:
-        return take_up_session(bench, name)
+        return take_up_session(bench, name, mouth)
     sheet = read_sheet(choice.job) if choice.job is not None else {}
-    return begin_session(bench, sheet)
+    return begin_session(bench, sheet, mouth=mouth)

@@ -18,7 +18,7 @@ from assistant.practice.technician import Say
 from assistant.record.read import read_log
 from assistant.review.deviations import departures
 from assistant.review.verify import Verdict, verify
-from intents.meaning import Heard
+from tui.hearing import heard_from
 from tui.plain import plain
 
 if TYPE_CHECKING:
@@ -135,7 +135,7 @@ def _get_across(practice: PracticeBench, wish: Say, way: SpokenWay | None, tally
     meant = practice.meant(wish.words)
     for attempt in range(1, TRIES_BY_EAR + 1):
         heard, seconds = way.hear(wish.words)
-        if heard is not None and practice.spoken(partial(_heard, heard), seconds, meant):
+        if heard is not None and practice.spoken(partial(heard_from, heard), seconds, meant):
             tally.counts[f"by ear, try {attempt}"] += 1
             return
         if practice.session.question() != asked:
@@ -144,14 +144,6 @@ def _get_across(practice: PracticeBench, wish: Say, way: SpokenWay | None, tally
     practice.typed(wish.words)
     tally.counts["typed after two tries"] += 1
     tally.typed_after.append(wish.words)
-
-
-def _heard(utterance: Utterance, at_s: float) -> Heard:
-    return Heard(
-        text=utterance.text, way="voice", began_s=at_s + utterance.start_s, ended_s=at_s + utterance.end_s,
-        verified=utterance.verified, gate_grade=utterance.gate_grade, sureness=utterance.sureness,
-        alternatives=utterance.alternatives, engine=utterance.engine, why_not=utterance.why_not,
-    )  # fmt: skip
 
 
 def _print_new(practice: PracticeBench, told: int, say: Callable[[str], None]) -> int:

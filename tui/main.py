@@ -87,6 +87,12 @@ def _print_version(ctx: click.Context, _option: click.Parameter, wanted: bool) -
 )
 @click.option("--resume", metavar="ID", help="Take up this session.")
 @click.option("--new", is_flag=True, help="Begin a new session even if one was left.")
+@click.option(
+    "--microphone",
+    type=click.Path(path_type=Path),
+    metavar="WAV",
+    help="Listen to this sound file in place of the microphone.",
+)
 @click.option("--typed", is_flag=True, help="No microphone and no voice: typing and reading only.")
 @click.pass_context
 def main(ctx: click.Context, /, **given: Any) -> None:

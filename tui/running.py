@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from assistant.session import Session
@@ -17,7 +17,7 @@ BEAT_S = 0.25
 class RunningSession:
     """The session as a screen's port. The thread is the only one that gives it inputs."""
 
-    def __init__(self, session: Session, closing: Callable[[], None] | None = None) -> None:
+    def __init__(self, session: Session, closing: Sequence[Callable[[], None]] = ()) -> None:
         self.session = session
         self._closing = closing
         self._inputs: queue.Queue[tuple[str, str | Heard, float]] = queue.Queue()
@@ -54,8 +54,8 @@ class RunningSession:
             return
         self._stop.set()
         self._thread.join(timeout=10)
-        if self._closing is not None:
-            self._closing()
+        for close in self._closing:
+            close()
         self.session.writer.close()
 
     def _raise_failure(self) -> None:

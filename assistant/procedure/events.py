@@ -59,10 +59,14 @@ class Said(_Event):
 
 
 class QuestionPut(_Event):
-    """The question has been said to its end (or shown, where nothing speaks). Answers count from here."""
+    """The question stands on the screen, or has been said to its end; both at once where nothing speaks.
+
+    Typed answers count from when it was shown, spoken ones from when it had been said.
+    """
 
     kind: Literal["question_put"] = "question_put"
     question: str
+    how: Literal["shown", "said", "both"] = "both"
 
 
 class ValueOffered(_Event):

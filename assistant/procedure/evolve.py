@@ -52,7 +52,9 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.QuestionPut():
             gate = state.gate
             if gate is not None and event.question == f"gate:{gate.act}":
-                gate = replace(gate, put_s=t_s)
+                shown_s = gate.shown_s if event.how == "said" else t_s
+                said_s = gate.said_s if event.how == "shown" else t_s
+                gate = replace(gate, shown_s=shown_s, said_s=said_s)
             return replace(state, put_s=t_s, gate=gate)
         case e.ValueOffered():
             return replace(
@@ -101,7 +103,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             gate = state.gate
             # Asked again: the next answer must begin after that question has been put.
             return replace(
-                state, gate=replace(gate, put_s=None) if gate else None, gate_refusals=state.gate_refusals + 1
+                state, gate=replace(gate, shown_s=None, said_s=None) if gate else None, gate_refusals=state.gate_refusals + 1
             )
         case e.GateRearmed():
             return replace(state, done=state.done - {event.act}, gate=None)

@@ -54,11 +54,12 @@ class Finding:
 
 @dataclass(frozen=True)
 class GateQuestion:
-    """The gate that is being asked. put_s None: the question has not been said to its end yet."""
+    """The gate that is being asked; when its question was shown and when it had been said, None: not yet."""
 
     gate: GateId
     act: str
-    put_s: float | None = None
+    shown_s: float | None = None
+    said_s: float | None = None
 
 
 @dataclass(frozen=True)

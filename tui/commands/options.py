@@ -30,7 +30,7 @@ def number(text: str) -> float:
 
 
 def session_options(command: Command) -> Command:
-    """--job, --folder, --resume, --new, --typed."""
+    """--job, --folder, --resume, --new, --microphone, --typed."""
     options = (
         click.option("--job", type=click.Path(path_type=Path), help="Job sheet (TOML) to begin from."),
         click.option(
@@ -40,6 +40,12 @@ def session_options(command: Command) -> Command:
         ),
         click.option("--resume", metavar="ID", help="Take up this session."),
         click.option("--new", is_flag=True, help="Begin a new session even if one was left."),
+        click.option(
+            "--microphone",
+            type=click.Path(path_type=Path),
+            metavar="WAV",
+            help="Listen to this sound file, in real time, in place of the microphone.",
+        ),
         click.option("--typed", is_flag=True, help="No microphone and no voice: typing and reading only."),
     )
     for option in reversed(options):
@@ -47,12 +53,16 @@ def session_options(command: Command) -> Command:
     return command
 
 
-def choice_from(job: Path | None, folder: Path | None, resume: str | None, new: bool, typed: bool) -> Choice:
+def choice_from(
+    job: Path | None, folder: Path | None, resume: str | None, new: bool, typed: bool, microphone: Path | None
+) -> Choice:
     if resume is not None and new:
         raise click.UsageError("Give --resume or --new, not both.")
     if resume is not None and job is not None:
         raise click.UsageError("A session that is taken up has its job already; leave --job out.")
-    return Choice(job, folder, resume, new, typed)
+    if typed and microphone is not None:
+        raise click.UsageError("Give --microphone or --typed, not both.")
+    return Choice(job, folder, resume, new, typed, microphone)
 
 
 def needed(**values: float | None) -> list[float]:
