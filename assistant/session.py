@@ -110,7 +110,7 @@ class Session:
             if self.mouth is not None and heard.way != "voice":
                 self.mouth.hush()  # whoever types or presses has read it
             stamp = self.clock.now()
-            said = sayable(self.rules, self.state)
+            said = sayable(self.rules, self.state, stamp.t_s)
             understood = understand(heard, said, self.book)
             turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s)
             self._line("you", heard.text, stamp.t_s, heard.way)
@@ -134,7 +134,7 @@ class Session:
     def sayable(self) -> Sayable:
         """All that can be said now."""
         with self.lock:
-            return sayable(self.rules, self.state)
+            return sayable(self.rules, self.state, self.clock.now().t_s)
 
     def question(self) -> str:
         """The key of the question that stands; another key, another question."""

@@ -38,6 +38,9 @@ class SlotInfo:
     low: float = float("-inf")
     high: float = float("inf")
     unit: str = ""
+    usual: tuple[float, float] | None = (
+        None  # where it nearly always lies, SI: a bare number outside is asked about
+    )
     choices: tuple[Choice, ...] = ()
     steering: bool = True
     defaulted: bool = False
@@ -85,16 +88,16 @@ SLOTS: tuple[SlotInfo, ...] = (
     ),
     SlotInfo(
         "notch_pitch", "notch pitch", "What is the notch pitch? Say zero if it is not notched.",
-        "The pitch must carry on unbroken over the joint.", "quantity", ("notch pitch", "notches"), "length", 0, 1, "mm",
+        "The pitch must carry on unbroken over the joint.", "quantity", ("notch pitch", "notches"), "length", 0, 1, "mm", usual=(0.005, 0.1),
     ),
     SlotInfo(
         "belt_thickness", "belt thickness", "What thickness do you measure, without the guide?",
         "Time at heat goes with thickness, and the template's bars must be a little lower.", "quantity",
-        ("thickness", "belt thickness"), "length", 0, 0.1, "mm",
+        ("thickness", "belt thickness"), "length", 0, 0.1, "mm", usual=(0.0003, 0.012),
     ),
     SlotInfo(
         "belt_width", "belt width", "What width do you measure?", "The template and the pressure go by it.", "quantity",
-        ("width", "belt width"), "length", 0, 10, "mm",
+        ("width", "belt width"), "length", 0, 10, "mm", usual=(0.008, 2.0),
     ),
     SlotInfo(
         "press", "press", "Which press is it?", "Heat, cooling and the order of the steps go by the press.", "choice",
@@ -122,7 +125,7 @@ SLOTS: tuple[SlotInfo, ...] = (
     SlotInfo(
         "endless_length", "path length", "How long is the path round the pulleys?",
         "The belt is cut to it, and too short cannot be mended.", "quantity",
-        ("length", "path length", "belt length", "endless length"), "length", 0, 10_000, "mm",
+        ("length", "path length", "belt length", "endless length"), "length", 0, 10_000, "mm", usual=(0.2, 60.0),
     ),
     SlotInfo(
         "supply_voltage", "supply voltage", "What voltage does the supply have?",

@@ -184,12 +184,12 @@ def _value(turn: Turn, slot: str) -> str:
         known = any(info.slot == slot for info in slots_for(state.values, turn.rules.catalogue))
         return f"There is no {label} yet." if known or slot in SLOTS else "I have no such value."
     digits = (
-        f": {speak_digits(value, expected.quantity)}"
+        f": {speak_digits(value, expected.quantity, expected.unit)}"
         if isinstance(value, float) and expected.quantity
         else ""
     )
     source = " From the job file." if slot in state.from_file else ""
-    return f"{label.capitalize()} {shown(value, expected.quantity, expected.choices)}{digits}.{source}"
+    return f"{label.capitalize()} {shown(value, expected.quantity, expected.choices, expected.unit)}{digits}.{source}"
 
 
 def _what_if(turn: Turn, meaning: Meaning) -> str:

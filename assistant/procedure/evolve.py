@@ -103,7 +103,9 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             gate = state.gate
             # Asked again: the next answer must begin after that question has been put.
             return replace(
-                state, gate=replace(gate, shown_s=None, said_s=None) if gate else None, gate_refusals=state.gate_refusals + 1
+                state,
+                gate=replace(gate, shown_s=None, said_s=None) if gate else None,
+                gate_refusals=state.gate_refusals + 1,
             )
         case e.GateRearmed():
             return replace(state, done=state.done - {event.act}, gate=None)

@@ -21,7 +21,9 @@ def answer_gate(turn: Turn, heard: Heard, is_sentence: bool) -> None:
     if question is None or here is None or here[1].id != question.act:
         return
     gate = turn.rules.gate(here[1])
-    reason = _why_not(turn, gate, heard, is_sentence, question.said_s if heard.way == "voice" else question.shown_s)
+    reason = _why_not(
+        turn, gate, heard, is_sentence, question.said_s if heard.way == "voice" else question.shown_s
+    )
     if reason:
         turn.emit(e.GateRefused(gate=gate.id, heard=heard.text, reason=reason))
         turn.tell(reason)

@@ -130,7 +130,7 @@ def sheet_text(rules: Rules, state: State) -> str:
     for info in slots_for(values, rules.catalogue):
         value = values.get(info.slot)
         if value is not None:
-            parts.append(f"{info.label}: {shown(value, info.quantity, info.choices)}")
+            parts.append(f"{info.label}: {shown(value, info.quantity, info.choices, info.unit)}")
     return "; ".join(parts) + "."
 
 
@@ -152,7 +152,9 @@ def described(rules: Rules, state: State, slot: str) -> tuple[str, Expected]:
     name = slot.removeprefix("shown_")
     for info in slots_for(state.values, rules.catalogue):
         if info.slot == name:
-            return info.label, Expected(name, info.kind, info.quantity, info.low, info.high, info.choices)
+            return info.label, Expected(
+                name, info.kind, info.quantity, info.low, info.high, info.choices, info.usual, info.unit
+            )
     if name in SLOTS:
         found = SLOTS[name]
         label = f"{found.label} on the press" if slot.startswith("shown_") else found.label

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
+from assistant.bench.job import Job
 from assistant.bench.sheet import slots_for
 from assistant.procedure.model import Act
-from assistant.procedure.rules import Rules, current
+from assistant.procedure.readings import TEMPERATURES
+from assistant.procedure.rules import Rules, current, job_of, recipe_of, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import State
 from assistant.procedure.want import want_of
@@ -19,8 +22,12 @@ ALWAYS = frozenset(
 )  # fmt: skip
 
 
-def sayable(rules: Rules, state: State) -> Sayable:
-    """Everything that means something in `state`. Only the open gate's sentence can close a gate."""
+def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
+    """Everything that means something in `state`. Only the open gate's sentence can close a gate.
+
+    now_s: session seconds, the last event's if not given; readings are expected near the curve of that moment.
+    """
+    now_s = state.t_s if now_s is None else now_s
     here = current(rules, state)
     act = here[1] if here else None
     commands = set(ALWAYS)
@@ -28,6 +35,8 @@ def sayable(rules: Rules, state: State) -> Sayable:
     expected: Expected | None = None
     if act is not None:
         expected = _expected(rules, state, act)
+        if expected is not None and expected.slot in TEMPERATURES:
+            expected = replace(expected, usual=_near_the_curve(rules, state, expected.slot, now_s))
         if act.kind == "gate":
             sentence = rules.gate(act).sentence
         if act.kind == "decide":
@@ -45,7 +54,7 @@ def sayable(rules: Rules, state: State) -> Sayable:
     others = tuple(g.sentence for g in rules.procedure.gates if g.sentence != sentence)
     return Sayable(
         commands=frozenset(commands), sentence=sentence, sentences_elsewhere=others, expected=expected,
-        topics=_topics(rules, state), callsign=rules.callsign, asked_s=state.put_s,
+        topics=_topics(rules, state, now_s), callsign=rules.callsign, asked_s=state.put_s,
         asked_back=tuple(Meaning(o.intent, o.slot, o.value, o.said) for o in state.options),
     )  # fmt: skip
 
@@ -67,22 +76,18 @@ def _expected(rules: Rules, state: State, act: Act) -> Expected | None:
     return want.expected if want is not None else None
 
 
-def _topics(rules: Rules, state: State) -> tuple[Topic, ...]:
+def _topics(rules: Rules, state: State, now_s: float) -> tuple[Topic, ...]:
     topics = []
     for info in slots_for(state.values, rules.catalogue):
         topics.append(
             Topic(
-                info.slot,
-                info.sayings,
-                info.quantity,
-                info.low,
-                info.high,
-                changeable=True,
-                choices=info.choices,
+                info.slot, info.sayings, info.quantity, info.low, info.high, changeable=True, choices=info.choices,
+                usual=info.usual, unit=info.unit,
             )
-        )
+        )  # fmt: skip
     for slot in slots_now(running=compared(rules, state)):
         changeable = slot.changeable and (slot.slot not in RECIPE_SLOTS or slot.slot in _proposed(state))
+        usual = _near_the_curve(rules, state, slot.slot, now_s) if slot.slot in TEMPERATURES else None
         topics.append(
             Topic(
                 slot.slot,
@@ -93,9 +98,22 @@ def _topics(rules: Rules, state: State) -> tuple[Topic, ...]:
                 changeable,
                 slot.readable,
                 slot.choices,
+                usual,
             )
         )
     return tuple(topics)
+
+
+def _near_the_curve(rules: Rules, state: State, slot: str, now_s: float) -> tuple[float, float] | None:
+    """Where a reading should lie now; None where there is nothing to expect it from."""
+    from assistant.recipe.during import expected_reading
+    from assistant.recipe.outcome import Recipe
+
+    job, recipe, timeline = job_of(rules, state), recipe_of(rules, state), timeline_of(state)
+    if not isinstance(job, Job) or not isinstance(recipe, Recipe) or timeline is None:
+        return None
+    band = expected_reading(job, recipe, timeline, slot, now_s)
+    return band.low_K, band.high_K
 
 
 def _proposed(state: State) -> Mapping[str, float]:

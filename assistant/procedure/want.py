@@ -49,5 +49,7 @@ def want_of(rules: Rules, state: State, act: Act) -> Want | None:
 
 
 def sheet_want(info: SlotInfo) -> Want:
-    expected = Expected(info.slot, info.kind, info.quantity, info.low, info.high, info.choices)
+    expected = Expected(
+        info.slot, info.kind, info.quantity, info.low, info.high, info.choices, info.usual, info.unit
+    )
     return Want(info.slot, info.label, info.question, info.why, expected, info.steering)

@@ -7,18 +7,18 @@ from intents.meaning import Choice, Expected, QuantityKind
 from intents.quantities import speak_digits, written
 
 
-def shown(value: Value, kind: QuantityKind | None, choices: tuple[Choice, ...] = ()) -> str:
+def shown(value: Value, kind: QuantityKind | None, choices: tuple[Choice, ...] = (), unit: str = "") -> str:
     """'185 °C', 'the hinged press', 'Anna'."""
     if isinstance(value, str):
         return next((c.sayings[0] for c in choices if c.key == value and c.sayings), value)
-    return written(value, kind) if kind is not None else f"{value:g}"
+    return written(value, kind, unit) if kind is not None else f"{value:g}"
 
 
 def readback(label: str, value: Value, expected: Expected) -> str:
     """The value in figures and digit by digit, and what may be answered."""
-    text = shown(value, expected.quantity, expected.choices)
+    text = shown(value, expected.quantity, expected.choices, expected.unit)
     if isinstance(value, float) and expected.quantity is not None:
-        text = f"{text}: {speak_digits(value, expected.quantity)}"
+        text = f"{text}: {speak_digits(value, expected.quantity, expected.unit)}"
     else:
         label = f"{label}:"
     return f"{capital(label)} {text}. Say 'that is correct', or the right {'value' if isinstance(value, float) else 'one'}."
