@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -13,7 +13,7 @@ from assistant.procedure.events import Value
 from assistant.procedure.load import load_procedure
 from assistant.procedure.rules import Rules
 from assistant.procedure.state import State
-from assistant.record.chain import RecordError
+from assistant.record.chain import Line, RecordError
 from assistant.record.keys import bench_key
 from assistant.record.log import LogWriter
 from assistant.record.recipe_book import KeptRecipe, RecipeBook
@@ -80,31 +80,34 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
     writer = LogWriter.open_existing(bench.store.log_path(name))
     try:
         lines = writer.lines
-        opened = e.parse_event(dict(lines[0].event))
-        if not isinstance(opened, e.Opened):
-            raise NotTakenUp(
-                f"The session '{name}' does not begin with its opening line; it cannot be taken up."
-            )
-        if any(line.kind == "closed" for line in lines):
-            raise NotTakenUp(
-                f"The session '{name}' is closed; begin a new one, or read it with 'loopwright review'."
-            )
-        if opened.simulated:
-            raise NotTakenUp(
-                f"The session '{name}' was SIMULATED: its press and clock are gone. Run the demo again."
-            )
-        for what, digest in opened.digests.items():
-            if bench.rules.digests.get(what) != digest:
-                raise NotTakenUp(
-                    f"The session '{name}' was begun with other {what}; put those files back, or begin a new session."
-                )
-        clock = SystemClock(lines[-1].stamp)
-        session = Session(bench.rules, bench.book, writer, clock, mouth, _Sealer(bench))
+        _check_can_be_taken_up(bench, name, lines)
+        session = Session(
+            bench.rules, bench.book, writer, SystemClock(lines[-1].stamp), mouth, _Sealer(bench)
+        )
         session.take_up(lines, writer.torn.cut_bytes if writer.torn else 0)
     except BaseException:
         writer.close()
         raise
     return session
+
+
+def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> None:
+    opened = e.parse_event(dict(lines[0].event))
+    if not isinstance(opened, e.Opened):
+        raise NotTakenUp(f"The session '{name}' does not begin with its opening line; it cannot be taken up.")
+    if any(line.kind == "closed" for line in lines):
+        raise NotTakenUp(
+            f"The session '{name}' is closed; begin a new one, or read it with 'loopwright review'."
+        )
+    if opened.simulated:
+        raise NotTakenUp(
+            f"The session '{name}' was SIMULATED: its press and clock are gone. Run the demo again."
+        )
+    for what, digest in opened.digests.items():
+        if bench.rules.digests.get(what) != digest:
+            raise NotTakenUp(
+                f"The session '{name}' was begun with other {what}; put those files back, or begin a new session."
+            )
 
 
 def program_version() -> str:
