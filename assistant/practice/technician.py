@@ -11,6 +11,7 @@ from assistant.practice.press import SimulatedPress
 from assistant.practice.script import Script
 from assistant.procedure.cold import cold_reasons
 from assistant.procedure.model import Act
+from assistant.procedure.readings import TEMPERATURES
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
@@ -125,7 +126,8 @@ class Technician:
             lead_in = "the pressure is " if act.slot == "pressure" else "it shows "
             return self._value(act.slot or "", float(state.values[act.slot or ""]), lead_in)
         if act.kind == "reading" and act.slot in READ:
-            lead_in = "the pressure is " if act.slot == "pressure_reading" else "it shows "
+            name = SLOTS[act.slot].sayings[0] if act.slot in TEMPERATURES else "pressure"
+            lead_in = f"the {name} is " if act.slot != "gauge_reading" else "it shows "
             return self._value(act.slot or "", self.press.read(act.slot or "", now_s), lead_in)
         if act.kind == "reading" and state.heat_on_s is not None:
             minutes = round((now_s - state.heat_on_s) / 60)
