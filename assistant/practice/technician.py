@@ -47,7 +47,7 @@ def written_aloud(value_si: float, kind: QuantityKind) -> str:
     if kind == "temperature":
         return f"{value:g} degrees"
     if kind == "pressure":
-        return f"{value:.1f} bar"
+        return f"{value:.1f} bar" if value == round(value, 1) else f"{value:.2f} bar"
     if kind == "duration":
         minutes, seconds = divmod(round(value), 60)
         return f"{minutes} minutes {seconds} seconds" if seconds else f"{minutes} minutes"
