@@ -23,8 +23,6 @@ from assistant.record.store import Store, session_id
 from assistant.session import Mouth, Session
 from intents.phrasebook import Phrasebook, load_phrasebook
 
-CALLSIGN = "computer"  # an ordinary word, seldom said at a press, and heard well
-
 
 class NotTakenUp(RecordError):  # noqa: N818 - says what happened
     """The session cannot be taken up as it is."""
@@ -39,7 +37,7 @@ class Bench:
     store: Store
 
 
-def open_bench(folder: Path | None = None, callsign: str | None = CALLSIGN) -> Bench:
+def open_bench(folder: Path | None = None, callsign: str | None = None) -> Bench:
     """Everything packaged, and the works' own files in `<folder>/bench` and `<folder>/procedure` where they exist.
 
     Raises: BadData, BadProcedure, PhrasebookError, StoreTrouble; each one sentence.

@@ -19,7 +19,7 @@ def open_port(choice: Choice) -> Port:
     Raises: the rooms' own errors, each one sentence.
     """
     mouth = find_mouth() if not choice.typed else None
-    bench = open_bench(choice.folder)
+    bench = open_bench(choice.folder, choice.callsign)
     session = _session(choice, bench, mouth if isinstance(mouth, SpokenMouth) else None)
     if mouth is None:
         return RunningSession(session)

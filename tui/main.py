@@ -17,6 +17,8 @@ from typing import Any, cast
 
 import click
 
+from tui.choice import DEFAULT_CALLSIGN
+
 ROOMS = ("assistant", "intents", "speech", "tui")
 
 # Name -> what it does; kept here so that help needs none of the commands' imports.
@@ -93,6 +95,14 @@ def _print_version(ctx: click.Context, _option: click.Parameter, wanted: bool) -
     metavar="WAV",
     help="Listen to this sound file in place of the microphone.",
 )
+@click.option(
+    "--callsign",
+    metavar="WORD",
+    default=DEFAULT_CALLSIGN,
+    show_default=True,
+    envvar="LOOPWRIGHT_CALLSIGN",
+    help="The word that calls the bench; 'none': everything heard is for it.",
+)
 @click.option("--typed", is_flag=True, help="No microphone and no voice: typing and reading only.")
 @click.pass_context
 def main(ctx: click.Context, /, **given: Any) -> None:
@@ -105,7 +115,7 @@ def main(ctx: click.Context, /, **given: Any) -> None:
         from tui.commands.options import choice_from
 
         ctx.exit(open_bench(choice_from(**given)))
-    elif any(given.values()):
+    elif any(v for k, v in given.items() if k != "callsign"):
         raise click.UsageError(f"Write these options after '{ctx.invoked_subcommand}'.", ctx)
 
 

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 import click
 
-from tui.choice import Choice
+from tui.choice import DEFAULT_CALLSIGN, Choice
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -46,6 +46,14 @@ def session_options(command: Command) -> Command:
             metavar="WAV",
             help="Listen to this sound file, in real time, in place of the microphone.",
         ),
+        click.option(
+            "--callsign",
+            metavar="WORD",
+            default=DEFAULT_CALLSIGN,
+            show_default=True,
+            envvar="LOOPWRIGHT_CALLSIGN",
+            help="The word that calls the bench; 'none': everything heard is for it.",
+        ),
         click.option("--typed", is_flag=True, help="No microphone and no voice: typing and reading only."),
     )
     for option in reversed(options):
@@ -54,7 +62,13 @@ def session_options(command: Command) -> Command:
 
 
 def choice_from(
-    job: Path | None, folder: Path | None, resume: str | None, new: bool, typed: bool, microphone: Path | None
+    job: Path | None,
+    folder: Path | None,
+    resume: str | None,
+    new: bool,
+    typed: bool,
+    microphone: Path | None,
+    callsign: str,
 ) -> Choice:
     if resume is not None and new:
         raise click.UsageError("Give --resume or --new, not both.")
@@ -62,7 +76,7 @@ def choice_from(
         raise click.UsageError("A session that is taken up has its job already; leave --job out.")
     if typed and microphone is not None:
         raise click.UsageError("Give --microphone or --typed, not both.")
-    return Choice(job, folder, resume, new, typed, microphone)
+    return Choice(job, folder, resume, new, typed, microphone, None if callsign == "none" else callsign)
 
 
 def needed(**values: float | None) -> list[float]:
