@@ -31,6 +31,7 @@ from intents.meaning import Heard, Sayable, Way
 from intents.phrasebook import Phrasebook
 
 KEPT_LINES = 400  # of the conversation, for a screen
+ANSWERED = "answered"  # put instead of a question's key where a turn ends in an answer: it opens no question
 
 
 class Mouth(Protocol):
@@ -61,6 +62,7 @@ class Session:
         self.failed = ""  # the disk's sentence, once writing has failed
         self.slow = False
         self._seal = seal
+        self._asked = 0  # which of the texts that may be answered was said last
         self._lines: list[Line] = []
         self._shown_lines = 0
         self._ear: tuple[Ear, str] = ("TYPE ONLY", "")
@@ -172,7 +174,6 @@ class Session:
 
     def _commit(self, turn: Turn, stamp: Stamp) -> None:
         """Disk first, then state, then voice and screen."""
-        asked = prompt(self.rules, turn.state, stamp.t_s)
         events: list[Event] = list(turn.events)
         events += [e.Said(text=u.text, rank=u.rank) for u in turn.say]
         if turn.finish is not None:
@@ -190,30 +191,30 @@ class Session:
         for utter in turn.say[:-1] if asking else turn.say:
             self._say(utter.text, utter.rank, stamp.t_s)
         if asking:
-            self._ask(turn.say[-1].text, turn.say[-1].rank, asked.key, stamp.t_s)
+            self._ask(turn.say[-1].text, turn.say[-1].rank, turn.asked or ANSWERED, stamp.t_s)
         if turn.finish is not None:
             self._close(stamp)
         self._publish(stamp.t_s)
 
     def _ask(self, text: str, rank: Rank, key: str, t_s: float) -> None:
-        """The last thing said in a turn ends in the question that stands: when it is put is recorded."""
+        """The last thing said in a turn is the question that stands, or an answer: when it is put is recorded."""
+        self._asked += 1
+        asked = self._asked
         if self.mouth is None:
             self._say(text, rank, t_s)
-            self._put(key, "both")
+            self._put(key, "both", asked)
             return
         self._line("alarm" if rank == "alarm" else "bench", text, t_s)
         self._publish(t_s)
-        self._put(key, "shown")
-        self.mouth.say(text, rank, lambda: self._put(key, "said"))
+        self._put(key, "shown", asked)
+        self.mouth.say(text, rank, lambda: self._put(key, "said", asked))
 
-    def _put(self, key: str, how: Literal["shown", "said", "both"]) -> None:
+    def _put(self, key: str, how: Literal["shown", "said", "both"], asked: int) -> None:
         with self.lock:
+            if asked != self._asked or self.failed or self.state.closed is not None:
+                return  # cut short by the next one, or over
             stamp = self.clock.now()
-            if (
-                prompt(self.rules, self.state, stamp.t_s).key != key
-                or self.failed
-                or self.state.closed is not None
-            ):
+            if key != ANSWERED and prompt(self.rules, self.state, stamp.t_s).key != key:
                 return  # another question stands by now
             self._append_now([e.QuestionPut(question=key, how=how)], stamp)
 

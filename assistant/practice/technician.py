@@ -22,6 +22,7 @@ from intents.spoken import edge_value
 
 WAIT_S = 15.0
 REREAD_S = 60.0
+GAUGE_STEP_Pa = 0.1e5  # to which a gauge is read
 SAFELY_COLD_K = 6.0  # a practised hand waits a little longer than it must
 CONFIRM = "that is correct"
 _ORDINALS = ("the first one", "the second one", "the third one")
@@ -167,5 +168,7 @@ class Technician:
     def _value(self, slot: str, value: float, lead_in: str = "") -> Say:
         kind = SLOTS[slot].quantity
         assert kind is not None  # a display shows quantities only
+        if kind == "pressure":
+            value = round(value / GAUGE_STEP_Pa) * GAUGE_STEP_Pa
         self._meant = value
         return Say(f"{lead_in}{written_aloud(value, kind)}", value)

@@ -7,12 +7,23 @@ still at 90 °C inside. So the readings and the computed inside must both be col
 from __future__ import annotations
 
 from assistant.bench.job import Job
+from assistant.procedure.model import Gate
 from assistant.procedure.rules import Rules, job_of, recipe_of, timeline_of
 from assistant.procedure.state import Reading, State
 from assistant.procedure.wording import degrees, shown
 
 GAUGE_ZERO_Pa = 0.02e5  # smallest division of an ordinary gauge
 _NAMES = {"upper_reading": "upper platen", "lower_reading": "lower platen", "edge_reading": "belt's edge"}
+
+
+def needs_open(rules: Rules, state: State, gate: Gate, now_s: float) -> tuple[str, ...]:
+    """What must stand before the gate's sentence may be said, in sentences; empty when all of it stands."""
+    reasons: tuple[str, ...] = ()
+    if "cold_inside" in gate.needs:
+        reasons += cold_reasons(rules, state, now_s)
+    if "dead_and_empty" in gate.needs:
+        reasons += dead_reasons(state)
+    return reasons
 
 
 def cold_reasons(rules: Rules, state: State, now_s: float) -> tuple[str, ...]:
@@ -46,7 +57,7 @@ def cold_reasons(rules: Rules, state: State, now_s: float) -> tuple[str, ...]:
     if hottest > release + 1e-6:
         return (
             f"The platens are cold, but inside the belt may still be {degrees(hottest)}, above "
-            f"{shown(release, 'temperature')}. Keep the pressure on and ask me again.",
+            f"{shown(release, 'temperature')}. Keep the pressure on: I say when it is cold, and a new reading helps.",
         )
     return ()
 

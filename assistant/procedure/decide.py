@@ -5,24 +5,24 @@ from __future__ import annotations
 from assistant.procedure import events as e
 from assistant.procedure.answers import answer
 from assistant.procedure.events import Value
-from assistant.procedure.gates import answer_gate, rearm, refuse_skip
+from assistant.procedure.gates import answer_gate, needs_changed, rearm, refuse_skip
 from assistant.procedure.inspection import allowed_outcomes
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import prompt
-from assistant.procedure.rules import Rules, current
+from assistant.procedure.rules import Rules, applies, current, traits_of
 from assistant.procedure.run import enter_mark, tell_at_set, tick_timers
 from assistant.procedure.settle import settle
 from assistant.procedure.state import State
 from assistant.procedure.turn import Turn
-from assistant.procedure.values import confirm, meaning_value, offer, scratch
+from assistant.procedure.values import agree, confirm, drop_value, meaning_value, offer, scratch, taken_back
 from assistant.procedure.want import want_of
 from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
 
 DANGER = (
     "Use the press's own stop now. Isolate it if that is safe and on your way. Get away from heat and smoke, and call "
-    "for help. I cannot stop the press. Timers go on. If nothing is wrong, say 'false alarm'."
+    "for help. I cannot stop the press. Timers go on."
 )
-STEPS_BY_WORD = {"done", "heat_on", "cool_on", "go_on"}
+STEPS_BY_WORD = {"done", "heat_on", "cool_on"}
 OUTCOMES = {"accept": "accepted", "accept_note": "accepted with a note", "redo": "cut out and redo"}
 
 
@@ -63,7 +63,10 @@ def tick(rules: Rules, state: State, now_s: float) -> Turn:
     turn = Turn(rules, state, now_s)
     before = prompt(rules, state, now_s).key
     tick_timers(turn)
-    return _finish(turn, before) if turn.events else turn
+    if not turn.events and not needs_changed(turn):
+        return turn
+    turn.prompt_again = bool(turn.say) and _cut_short(turn)
+    return _finish(turn, before)
 
 
 def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s: float) -> Turn:
@@ -82,7 +85,14 @@ def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s
             turn.prompt_again = True
         case Meaning():
             _act_on(turn, heard, understood)
+    turn.prompt_again |= _cut_short(turn)
     return _finish(turn, before)
+
+
+def _cut_short(turn: Turn) -> bool:
+    """A gate's question that was not said to its end before something else is said: it has not been put."""
+    gate = turn.state.gate
+    return gate is not None and gate.said_s is None and not gate.not_yet
 
 
 def _heard_event(heard: Heard, understood: Understood) -> e.HeardWords:
@@ -106,8 +116,9 @@ def _finish(turn: Turn, before: str) -> Turn:
     after = prompt(turn.rules, turn.state, turn.now_s)
     if turn.finish is None and turn.state.closed is None and current(turn.rules, turn.state) is None:
         turn.finish = turn.state.outcome or "stopped"
-    if turn.finish is None and (after.key != before or turn.prompt_again):
+    if turn.finish is None and after.text and (after.key != before or turn.prompt_again):
         turn.tell(after.text, "prompt")
+        turn.asked = after.key
     return turn
 
 
@@ -141,12 +152,15 @@ def _act_on(turn: Turn, heard: Heard, meaning: Meaning) -> None:
             turn.tell("There was no alarm.")
     elif state.danger and intent not in ("repeat", "stop_session", "confirm", "no"):
         turn.tell(f"Held for danger. {DANGER}", "alarm")
+        turn.prompt_again = True
     elif intent == "hold":
         turn.emit(e.Held(reason="asked for"))
         turn.tell("Held. Timers and alarms go on.")
-    elif intent == "go_on" and state.held:
-        turn.emit(e.Released())
-        turn.tell("Going on.")
+    elif intent == "go_on":
+        if state.held:
+            turn.emit(e.Released())
+        turn.tell("Going on." if state.held else "Nothing is held.")
+        turn.prompt_again = True
     elif intent == "skip":
         refuse_skip(turn, heard)
     elif (reply := answer(turn, meaning, heard)) is not None:
@@ -182,8 +196,14 @@ def _manner(turn: Turn, meaning: Meaning) -> bool:
 def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     """What moves the job on or changes it. Nothing here passes a gate."""
     state, intent = turn.state, meaning.intent
-    if state.held and intent != "stop_session" and not (state.offered and intent in ("confirm", "no")):
-        turn.tell(f"Held: {state.held}. Say 'we can go on' first.")
+    stopping = state.offered is not None and state.offered.slot == "stop_session"
+    if state.held and intent != "stop_session" and not (stopping and intent in ("confirm", "no")):
+        turn.tell(f"Held: {state.held}. That waits.")
+        turn.prompt_again = True
+        return
+    if heard.way == "key" and state.gate is None and not _key_answers(turn):
+        turn.tell("The key answers 'done?' and nothing else.")
+        turn.prompt_again = True
         return
     if state.asking is not None:
         turn.emit(e.AskedBack(question=""))
@@ -203,7 +223,10 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif intent in ("change", "reading"):
         offer(turn, _slot_meant(turn, str(meaning.slot)), meaning_value(meaning), meaning.said, heard)
     elif intent == "hand_over":
-        offer(turn, "hand_over", str(meaning.value or ""), meaning.said, heard)
+        if name := str(meaning.value or "").strip():
+            offer(turn, "hand_over", name, meaning.said, heard)
+        else:
+            turn.tell("Say 'hand over to', and then the name.")
     elif intent == "stop_session":
         offer(turn, "stop_session", "stop", meaning.said, heard)
     elif intent == "back":
@@ -214,6 +237,12 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         _at_act(turn, heard, meaning)
 
 
+def _key_answers(turn: Turn) -> bool:
+    """The key is the short way to say 'done' at a step."""
+    here = current(turn.rules, turn.state)
+    return here is not None and here[1].kind == "step" and turn.state.offered is None
+
+
 _SAME_THING = ({"upper_temperature", "upper_reading"}, {"lower_temperature", "lower_reading"},
                {"pressure", "pressure_reading", "gauge_reading"})  # fmt: skip
 
@@ -222,6 +251,8 @@ def _slot_meant(turn: Turn, slot: str) -> str:
     """'The pressure is two bar' answers the question that stands: set, read back or read off."""
     here = current(turn.rules, turn.state)
     act = here[1] if here else None
+    if slot == "pressure_reading" and turn.state.vented_s is not None:
+        return "gauge_reading"
     if act is None or act.slot is None or act.kind not in ("set", "reading"):
         return slot
     if slot != act.slot and not any({slot, act.slot} <= same for same in _SAME_THING):
@@ -232,18 +263,26 @@ def _slot_meant(turn: Turn, slot: str) -> str:
 def _answer_offer(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     offered = turn.state.offered
     assert offered is not None
-    if meaning.intent == "confirm" and (heard.way != "voice" or heard.verified):
-        confirm(turn)
+    if meaning.intent == "confirm":
+        if _heard_well(turn, heard):
+            confirm(turn)
     elif meaning.intent == "value":
         offer(turn, offered.slot, meaning_value(meaning), meaning.said, heard)
     elif meaning.intent == "no":
-        turn.emit(
-            e.ValueRefused(slot=offered.slot, value=offered.value, said=offered.said, reason="taken back")
-        )
+        taken_back(turn)
         turn.prompt_again = True
     else:
         turn.tell("A plain yes is not enough here.")
         turn.prompt_again = True
+
+
+def _heard_well(turn: Turn, heard: Heard) -> bool:
+    """What makes a value count must have been heard clearly, or typed."""
+    if heard.way != "voice" or heard.verified:
+        return True
+    turn.tell(f"I did not hear that well enough ({heard.why_not or 'not clear'}).")
+    turn.prompt_again = True
+    return False
 
 
 def _at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
@@ -263,9 +302,8 @@ def _at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif intent == "value" and act.kind == "agree":
         offer(turn, act.slot or "", meaning_value(meaning), meaning.said, heard)
     elif intent == "confirm" and act.kind == "agree":
-        value = turn.state.computed.get("recipe", {}).get("values", {}).get(act.slot)
-        turn.emit(e.ValueTaken(slot=act.slot or "", value=value, said=heard.text, way=heard.way))
-        turn.emit(e.ActDone(act=act.id, by=heard.way))
+        if _heard_well(turn, heard):
+            agree(turn, act, heard)
     elif act.kind == "tell" and want is None:
         _at_tell(turn, act, heard, intent)
     elif intent == "at_set" or (act.kind == "timer" and act.timer == "ramp" and intent == "done"):
@@ -295,7 +333,8 @@ def _at_tell(turn: Turn, act: Act, heard: Heard, intent: str) -> None:
         turn.tell("It cannot go on like this.")
         turn.prompt_again = True
     elif intent == "confirm" or (intent == "done" and act.topic not in ("job", "recipe")):
-        turn.emit(e.ActDone(act=act.id, by=heard.way))
+        if intent == "done" or _heard_well(turn, heard):
+            turn.emit(e.ActDone(act=act.id, by=heard.way))
     else:
         turn.tell("A plain yes is not enough here.")
         turn.prompt_again = True
@@ -321,42 +360,46 @@ def _at_decide(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         turn.emit(e.ValueRefused(slot="outcome", value=outcome, said=heard.text, reason=reason))
         turn.tell(f"{reason} Possible: {', '.join(sorted(allowed))}.")
         return
-    if meaning.intent == "accept_note" and meaning.value:
-        turn.emit(e.Noted(text=str(meaning.value)))
+    if meaning.intent == "accept_note":
+        note = str(meaning.value or "").strip()
+        if not note:
+            turn.tell("Say 'accept with a note', and then the note.")
+            return
+        turn.emit(e.Noted(text=note))
     offer(turn, "outcome", outcome, heard.text, heard)
 
 
 def _go_back(turn: Turn) -> None:
     """One step back: it and what came after it are done again; gates that re-arm by going back are open again."""
-    by_id = {a.id: a for _, a in turn.rules.acts()}
+    known = traits_of(turn.rules, turn.state)
+    by_id = {a.id: a for _, a in turn.rules.acts() if applies(a, known)}
     if turn.state.offered is not None:
         scratch(turn)
+        turn.prompt_again = True
         return
-    target = next((a for a in reversed(turn.state.trail) if by_id[a].kind not in ("gate", "timer")), None)
+    trail = [a for a in turn.state.trail if a in by_id and a in turn.state.done]
+    target = next((a for a in reversed(trail) if by_id[a].kind not in ("gate", "timer")), None)
     if target is None:
         turn.tell("This is the beginning.")
         return
     if by_id[target].marks is not None or by_id[target].kind == "decide":
         turn.tell("That has happened and can't be taken back. Make a note, or record a deviation.")
         return
-    order = [a.id for _, a in turn.rules.acts()]
-    again = []
-    for act_id in order[order.index(target) :]:
-        act = by_id[act_id]
-        if act_id not in turn.state.done or act.kind == "timer":
-            continue
-        if act.gate is not None and not {"back", "each"} & set(turn.rules.gate(act).rearm):
-            continue
-        again.append(act_id)
+    # What was done since, gates too; a timer goes on.
+    since = trail[len(trail) - 1 - trail[::-1].index(target) :]
+    again = [a for a in dict.fromkeys(since) if by_id[a].kind != "timer"]
+    order = list(by_id)
     before = order.index(target) - 1
-    while before >= 0 and by_id[order[before]].gate is not None and order[before] in turn.state.done:
+    while before >= 0 and by_id[order[before]].gate is not None:
         # The gates directly before that step guard it: asked again with it.
-        if {"back", "each"} & set(turn.rules.gate(by_id[order[before]]).rearm):
+        gate = turn.rules.gate(by_id[order[before]])
+        if order[before] in turn.state.done and {"back", "each"} & set(gate.rearm):
             again.append(order[before])
         before -= 1
     turn.emit(e.WentBack(acts=tuple(again), why="back"))
     act = by_id[target]
     if act.kind in ("ask", "agree", "set") and act.slot is not None:
-        turn.emit(e.ValueDropped(slot=f"shown_{act.slot}" if act.kind == "set" else act.slot))
-    turn.tell("One step back.")
+        drop_value(turn, f"shown_{act.slot}" if act.kind == "set" else act.slot)
+    air = " Let the air out before you touch a fastener." if "air_or_heat" in act.hazards else ""
+    turn.tell(f"One step back.{air}")
     turn.prompt_again = True

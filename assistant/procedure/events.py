@@ -150,6 +150,7 @@ class GateAsked(_Event):
     act: str
     hazard: str
     sentence: str
+    not_yet: tuple[str, ...] = ()  # what must stand first; while there is any, the sentence is not asked for
 
 
 class GateClosed(_Event):

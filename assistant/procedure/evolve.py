@@ -94,9 +94,8 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 gate=None,
             )
         case e.GateAsked():
-            return replace(
-                state, gate=GateQuestion(event.gate, event.act), offered=None, asking=None, options=()
-            )
+            question = GateQuestion(event.gate, event.act, not_yet=bool(event.not_yet))
+            return replace(state, gate=question, offered=None, asking=None, options=())
         case e.GateClosed():
             return replace(state, gate=None, done=state.done | {event.act}, trail=(*state.trail, event.act))
         case e.GateRefused():
@@ -115,7 +114,9 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(state, computed=_with(state.computed, event.topic, event.results))
         case e.TimerStarted():
             timer = Timer(event.name, t_s, event.deadline_s, event.total_s)
-            return replace(state, timers=(*(t for t in state.timers if t.name != event.name), timer))
+            at_set_s = None if event.name == "ramp" else state.at_set_s  # heating up again: not there yet
+            others = tuple(t for t in state.timers if t.name != event.name)
+            return replace(state, timers=(*others, timer), at_set_s=at_set_s)
         case e.TimerCalled():
             return replace(
                 state,
@@ -127,7 +128,10 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.TimerEnded():
             return replace(state, timers=tuple(t for t in state.timers if t.name != event.name))
         case e.RunMarked():
-            return replace(state, **{f"{event.mark}_s": t_s})  # type: ignore[arg-type]
+            state = replace(state, **{f"{event.mark}_s": t_s})  # type: ignore[arg-type]
+            if event.mark == "vented":  # only what is heard from now on counts
+                return replace(state, values=_without(state.values, frozenset({"vent_heard"})))
+            return state
         case e.ReadingTaken():
             reading = Reading(event.slot, event.value, t_s, event.plausible, event.sentence)
             return replace(state, readings=(*state.readings, reading), offered=None)
@@ -145,7 +149,9 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.Released():
             return replace(state, held="", danger=False)
         case e.HandedOver():
-            return replace(state, values=_with(state.values, "technician", event.taker), offered=None)
+            # The question was put to somebody else: it is put again.
+            values = _with(state.values, "technician", event.taker)
+            return replace(state, values=values, offered=None, gate=None)
         case e.Resumed():
             # What was being asked is asked again; nothing said before counts for it.
             return replace(state, resumed=state.resumed + 1, gate=None, offered=None, asking=None, options=())

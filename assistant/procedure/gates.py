@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from assistant.procedure import events as e
-from assistant.procedure.cold import GAUGE_ZERO_Pa, cold_facts, cold_reasons, dead_facts, dead_reasons
+from assistant.procedure.cold import GAUGE_ZERO_Pa, cold_facts, cold_reasons, dead_facts, needs_open
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, Rearm, Stage_id
 from assistant.procedure.rules import applies, current, stage_index, traits_of
 from assistant.procedure.turn import Turn
@@ -44,15 +44,21 @@ def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: flo
         return "The key does not answer a safety question."
     if not is_sentence:
         return "That is not the sentence."
+    if reasons := needs_open(turn.rules, turn.state, gate, turn.now_s):
+        return " ".join(reasons)
     if put_s is None or heard.began_s <= put_s:
         return "That came before the question had been put."
     if heard.way == "voice" and not (heard.verified and heard.gate_grade):
         return f"I did not hear that well enough for a safety question ({heard.why_not or 'not clear'}). Say it again, or type it."
-    if "cold_inside" in gate.needs and (reasons := cold_reasons(turn.rules, turn.state, turn.now_s)):
-        return " ".join(reasons)
-    if "dead_and_empty" in gate.needs and (reasons := dead_reasons(turn.state)):
-        return " ".join(reasons)
     return ""
+
+
+def needs_changed(turn: Turn) -> bool:
+    """Whether what must stand before the gate that is asked stands now and did not, or the other way round."""
+    question, here = turn.state.gate, current(turn.rules, turn.state)
+    if question is None or here is None or here[1].id != question.act or turn.state.held:
+        return False
+    return question.not_yet != bool(needs_open(turn.rules, turn.state, turn.rules.gate(here[1]), turn.now_s))
 
 
 def _facts(turn: Turn, gate: Gate) -> tuple[str, ...]:
@@ -92,7 +98,7 @@ def rearm(turn: Turn, reason: Rearm, because: str) -> list[Gate]:
         if act.gate is None or act.id not in turn.state.done:
             continue
         gate = turn.rules.gate(act)
-        ahead = pairs[place + 1][1] if place + 1 < len(pairs) else None
+        ahead = next((a for _, a in pairs[place + 1 :] if a.gate is None), None)
         unused = ahead is not None and ahead.id not in turn.state.done
         still_there = stage_index(now_stage) <= _until(gate.until)
         if gate.until_hazard is not None and any(

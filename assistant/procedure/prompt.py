@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from assistant.bench.sheet import slots_for, with_defaults
-from assistant.procedure.cold import cold_reasons, dead_reasons
+from assistant.procedure.cold import needs_open
 from assistant.procedure.compute import recipe_values, refusals
 from assistant.procedure.fill import fill
 from assistant.procedure.model import Act
@@ -28,9 +28,12 @@ def prompt(rules: Rules, state: State, now_s: float) -> Prompt:
     """What the bench asks in `state`. The key changes when the question does."""
     if state.closed is not None:
         return Prompt("closed", "")
-    if state.danger:
-        return Prompt("danger", "")
-    if state.held:
+    stopping = state.offered is not None and state.offered.slot == "stop_session"
+    if state.danger and not stopping:
+        return Prompt(
+            "danger", "If nothing is wrong, say 'false alarm'. To end it here, say 'stop the session'."
+        )
+    if state.held and not stopping:
         return Prompt("held", f"Held: {state.held}. Say 'we can go on' when it is right to go on.")
     if state.asking is not None:
         return Prompt(f"asked:{state.asking}", state.asking)
@@ -61,7 +64,7 @@ def _offered(rules: Rules, state: State) -> str:
 def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
     say = fill(rules, state, act.say)
     if act.kind == "gate":
-        return Prompt(f"gate:{act.id}", _gate(rules, state, act, now_s))
+        return _gate(rules, state, act, now_s)
     if act.kind == "tell":
         return _tell(rules, state, act)
     if act.kind == "agree":
@@ -134,17 +137,14 @@ def sheet_text(rules: Rules, state: State) -> str:
     return "; ".join(parts) + "."
 
 
-def _gate(rules: Rules, state: State, act: Act, now_s: float) -> str:
+def _gate(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
+    """The gate's question; while something must stand first, what that is, under a key that puts no question."""
     gate = rules.gate(act)
-    open_points: tuple[str, ...] = ()
-    if "cold_inside" in gate.needs:
-        open_points += cold_reasons(rules, state, now_s)
-    if "dead_and_empty" in gate.needs:
-        open_points += dead_reasons(state)
-    if open_points:
-        return f"Not yet. {' '.join(open_points)}"
+    if not_yet := needs_open(rules, state, gate, now_s):
+        return Prompt(f"gate:{act.id}:not yet", f"Not yet. {' '.join(not_yet)}")
     cautions = "" if state.manner == "brief" else f" {' '.join(gate.cautions)}"
-    return f"Safety question: {gate.hazard}.{cautions} When it is so, say: '{gate.sentence}'."
+    text = f"Safety question: {gate.hazard}.{cautions} When it is so, say: '{gate.sentence}'."
+    return Prompt(f"gate:{act.id}", text)
 
 
 def described(rules: Rules, state: State, slot: str) -> tuple[str, Expected]:

@@ -29,6 +29,15 @@ def take_reading(turn: Turn, slot: str, value: Value) -> None:
     watch_readings(turn)
 
 
+def too_cold(turn: Turn, slot: str) -> bool:
+    """Whether the platen that was said to be at its set temperature reads less than it can there."""
+    last, wanted = (
+        turn.state.last_reading(slot),
+        turn.state.values.get(slot.replace("_reading", "_temperature")),
+    )
+    return last is not None and not last.plausible and isinstance(wanted, float) and last.value < wanted
+
+
 def _judge(turn: Turn, slot: str, value: float) -> tuple[bool, str]:
     from assistant.recipe.during import judge_reading
     from assistant.recipe.outcome import Recipe

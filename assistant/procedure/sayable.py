@@ -131,7 +131,7 @@ def can_say(rules: Rules, state: State) -> tuple[str, ...]:
     here = current(rules, state)
     general = ("why", "say again", "where are we", "hold", "go back")
     if state.held:
-        return ("we can go on", "false alarm") if state.danger else ("we can go on", "stop the session")
+        return ("false alarm" if state.danger else "we can go on", "stop the session")
     if state.offered is not None:
         return ("that is correct", "the right value", "scratch that")
     if here is None:
@@ -143,7 +143,7 @@ def can_say(rules: Rules, state: State) -> tuple[str, ...]:
         "tell": ("that is correct", "change the thickness to ..."),
         "agree": ("that is correct", "the value to use", "what happens if i use ..."),
         "timer": ("it is at temperature",) if act.timer == "ramp" else ("how long left",),
-        "decide": ("i accept the joint", "accept with a note", "cut it out"),
+        "decide": ("i accept the joint", "accept with a note ...", "cut it out"),
         "look": ("it looks good", "what you see"),
         "keep": ("a name", "do not keep it"),
     }

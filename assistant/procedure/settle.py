@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from assistant.bench.sheet import missing
 from assistant.procedure import events as e
+from assistant.procedure.cold import needs_open
 from assistant.procedure.compute import compute_topic, recipe_values
 from assistant.procedure.model import Act
 from assistant.procedure.rules import current, recipe_of
@@ -29,8 +30,13 @@ def _passes(turn: Turn, act: Act) -> bool:
     state, rules = turn.state, turn.rules
     if act.kind == "gate":
         gate = rules.gate(act)
-        if state.gate is None or state.gate.act != act.id:
-            turn.emit(e.GateAsked(gate=gate.id, act=act.id, hazard=gate.hazard, sentence=gate.sentence))
+        not_yet = needs_open(rules, state, gate, turn.now_s)
+        if state.gate is None or state.gate.act != act.id or state.gate.not_yet != bool(not_yet):
+            turn.emit(
+                e.GateAsked(
+                    gate=gate.id, act=act.id, hazard=gate.hazard, sentence=gate.sentence, not_yet=not_yet
+                )
+            )
     elif act.kind == "ask":
         return act.slot in state.values
     elif act.kind == "agree":

@@ -94,7 +94,7 @@ READING_SLOTS: dict[str, ProcedureSlot] = {
         ),
         ProcedureSlot(
             "gauge_reading", "gauge reads", "What does the gauge read now?", "quantity", "pressure", 0.0, 1.2e6,
-            ("gauge", "gauge reading"),
+            ("gauge", "gauge reading"), readable=True,
         ),
         ProcedureSlot(
             "cycle_time", "cycle time", "How long was the whole cycle?", "quantity", "duration", 60.0, 6 * 3600.0,

@@ -54,12 +54,16 @@ class Finding:
 
 @dataclass(frozen=True)
 class GateQuestion:
-    """The gate that is being asked; when its question was shown and when it had been said, None: not yet."""
+    """The gate that is being asked; when its question was shown and when it had been said, None: not yet.
+
+    not_yet: readings are missing or wrong; its sentence is not asked for before they stand.
+    """
 
     gate: GateId
     act: str
     shown_s: float | None = None
     said_s: float | None = None
+    not_yet: bool = False
 
 
 @dataclass(frozen=True)

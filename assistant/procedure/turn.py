@@ -30,6 +30,7 @@ class Turn:
     say: list[Utter] = field(default_factory=list)
     finish: Outcome | None = None  # the session closes the log after this turn
     prompt_again: bool = False  # put the question again although it has not changed
+    asked: str = ""  # key of the question that the turn ends in, if it puts one
 
     def emit(self, event: Event) -> None:
         self.events.append(event)

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from assistant.bench.job import Job
-from assistant.bench.refuse import refusal
 from assistant.procedure import events as e
 from assistant.procedure.causes import likely_causes
-from assistant.procedure.compute import recipe_values
-from assistant.procedure.events import Value
+from assistant.procedure.compute import compute_topic, recipe_values
+from assistant.procedure.events import Value, Way
 from assistant.procedure.facts import facts_of
 from assistant.procedure.gates import rearm, rearm_act
-from assistant.procedure.inspect_act import judge_item
-from assistant.procedure.readings import take_reading
-from assistant.procedure.rules import RECIPE_SLOTS, SHEET_SLOTS, current, job_of, recipe_of
-from assistant.procedure.slots import READING_SLOTS, SLOTS
+from assistant.procedure.inspect_act import judge_again, judge_item
+from assistant.procedure.model import Act
+from assistant.procedure.readings import TEMPERATURES, take_reading, too_cold
+from assistant.procedure.refused import LENGTHS, STANDS_STILL, act_asking, refused
+from assistant.procedure.rules import RECIPE_SLOTS, SHEET_SLOTS, current, recipe_of
+from assistant.procedure.slots import READING_SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
-from assistant.procedure.wording import shown
 from intents.meaning import Heard, Meaning
 
 # A change of these means other cuts, plates or connections: everything after the job sheet is done again.
@@ -24,22 +23,17 @@ FUNDAMENTAL = frozenset(
     {"job_kind", "belt", "belt_material", "belt_plies", "belt_guide", "notch_pitch", "belt_width", "press", "punch",
      "template", "endless_length", "elongation", "new_pair"}
 )  # fmt: skip
-STANDS_STILL: dict[tuple[str, Value], str] = {
-    (
-        "vent_heard",
-        "no",
-    ): "Then it is not empty for sure. Open the valve wide, wait, listen, and tell me when you have heard it.",
-    (
-        "trial_result",
-        "none",
-    ): "A new pair is not joined without a trial: make the trial joint first, or stop the session.",
-}
-OWN_WAY = frozenset({"hand_over", "stop_session", "outcome", "keep_name"})
 
 
 def offer(turn: Turn, slot: str, value: Value, said: str, heard: Heard) -> None:
     """Takes a value up, or refuses it with the reason. What steers anything is read back before it counts."""
-    why_not = _refuse(turn, slot, value)
+    if slot == "technician" and any(
+        a.topic == "job" and a.id in turn.state.done for _, a in turn.rules.acts()
+    ):
+        slot = "hand_over"  # another person at the press, by whatever words
+    why_not = refused(turn, slot, value)
+    if why_not and (slot, value) in STANDS_STILL:
+        _take_back(turn, slot)
     if why_not:
         turn.emit(e.ValueRefused(slot=slot, value=value, said=said, reason=why_not))
         turn.tell(why_not)
@@ -53,55 +47,15 @@ def offer(turn: Turn, slot: str, value: Value, said: str, heard: Heard) -> None:
         confirm(turn)
 
 
-def _refuse(turn: Turn, slot: str, value: Value) -> str:
-    state, rules = turn.state, turn.rules
-    if slot in OWN_WAY:
-        return ""
-    if slot in SHEET_SLOTS:
-        if state.heat_on_s is not None and slot != "technician":
-            return (
-                "The press is running on that: it can't be changed now. Make a note, or record a deviation."
-            )
-        return refusal(slot, value, state.values, rules.catalogue) or ""
-    if slot in RECIPE_SLOTS:
-        return _refuse_recipe(turn, slot, value)
-    if slot.startswith("shown_"):
-        return _refuse_shown(turn, slot.removeprefix("shown_"), value)
-    if (slot, value) in STANDS_STILL:
-        return STANDS_STILL[(slot, value)]
-    known = SLOTS.get(slot)
-    if known is not None and isinstance(value, float) and not known.low <= value <= known.high:
-        return f"{known.label.capitalize()} {shown(value, known.quantity)} can't be."
-    return ""
-
-
-def _refuse_recipe(turn: Turn, slot: str, value: Value) -> str:
-    from assistant.recipe.outcome import Given, Infeasible
-    from assistant.recipe.recipe import compute_recipe
-
-    state = turn.state
-    if state.heat_on_s is not None:
-        return "The press is running on that: it can't be changed now. Make a note, or record a deviation."
-    job = job_of(turn.rules, state)
-    if not isinstance(job, Job) or not isinstance(value, float):
-        return "There is no recipe yet."
-    given = {k: float(state.values[k]) for k in state.overruled if k in state.values and k != slot}
-    found = compute_recipe(job, Given(**{**given, slot: value}))
-    return f"{found.reason} {found.nearest_change}" if isinstance(found, Infeasible) else ""
-
-
-def _refuse_shown(turn: Turn, slot: str, value: Value) -> str:
-    agreed = turn.state.values.get(slot)
-    known = SLOTS[slot]
-    if not isinstance(agreed, float) or not isinstance(value, float):
-        return f"No {known.label} has been agreed."
-    step = {"temperature": 0.6, "pressure": 0.051e5, "duration": 0.6}.get(known.quantity or "", 1e-9)
-    if abs(agreed - value) > step:
-        return (
-            f"The press shows {shown(value, known.quantity)}, agreed is {shown(agreed, known.quantity)}: "
-            "set it right, then read it to me again."
-        )
-    return ""
+def _take_back(turn: Turn, slot: str) -> None:
+    """An answer that was given turns out not to be so: it is asked again, and so is the gate that rests on it."""
+    act = act_asking(turn, slot)
+    if act is None or act.id not in turn.state.done:
+        return
+    turn.emit(e.ValueDropped(slot=slot))
+    turn.emit(e.WentBack(acts=(act.id,), why="change"))
+    if slot == "vent_heard":
+        rearm_act(turn, lambda a: "dead_and_empty" in turn.rules.gate(a).needs, "the vent was not heard")
 
 
 def confirm(turn: Turn) -> None:
@@ -124,15 +78,36 @@ def confirm(turn: Turn) -> None:
         if act is not None and act.kind == "keep":
             turn.emit(e.Kept(name=str(value)))
             turn.emit(e.ActDone(act=act.id, by=offered.way))
-    elif slot in READING_SLOTS and slot not in ("measured_length", "marks_distance"):
-        take_reading(turn, slot, value)
-        if act is not None and act.kind == "reading" and act.slot == slot:
-            turn.emit(e.ActDone(act=act.id, by=offered.way))
-    elif act is not None and act.kind in ("look", "measure") and act.slot == slot:
-        judge_item(turn, act, value)
-        turn.emit(e.ActDone(act=act.id, by=offered.way))
+    elif slot in READING_SLOTS and slot not in LENGTHS:
+        _take_reading(turn, slot, value, act, offered.way)
+    elif (item := act_asking(turn, slot)) is not None and item.kind in ("look", "measure"):
+        judge_item(turn, item, value)
+        if act is not None and act.id == item.id:
+            turn.emit(e.ActDone(act=item.id, by=offered.way))
+        else:
+            judge_again(turn, slot)
     else:
         take(turn, slot, value)
+
+
+def _take_reading(turn: Turn, slot: str, value: Value, act: Act | None, way: Way) -> None:
+    """A reading that shows that the step before it is not so leads back to it."""
+    take_reading(turn, slot, value)
+    if act is None or act.kind != "reading" or act.slot != slot:
+        return
+    last = turn.state.last_reading(slot)
+    if slot == "pressure_reading" and last is not None and not last.plausible:
+        return  # the regulator is set, and the gauge read again
+    if turn.state.cool_on_s is None and too_cold(turn, slot):
+        ramp = tuple(
+            a.id
+            for _, a in turn.rules.acts()
+            if a.timer == "ramp" or (a.kind == "reading" and a.slot in TEMPERATURES)
+        )
+        turn.emit(e.WentBack(acts=tuple(a for a in ramp if a in turn.state.done), why="change"))
+        turn.tell("Then it is not at its set temperature yet, and the dwell does not count.")
+        return
+    turn.emit(e.ActDone(act=act.id, by=way))
 
 
 def take(turn: Turn, slot: str, value: Value) -> None:
@@ -154,40 +129,60 @@ def take(turn: Turn, slot: str, value: Value) -> None:
         _recipe_changed(turn, slot)
 
 
+def agree(turn: Turn, act: Act, heard: Heard) -> None:
+    """The value of the recipe as it was just told counts from now on."""
+    slot = act.slot or ""
+    value = recipe_values(recipe_of(turn.rules, turn.state)).get(slot)
+    if value is None:
+        return
+    turn.emit(e.ValueTaken(slot=slot, value=value, said=heard.text, way=heard.way))
+    turn.emit(e.ActDone(act=act.id, by=heard.way))
+    _recipe_changed(turn, slot)
+
+
+def drop_value(turn: Turn, slot: str) -> None:
+    """Takes back a value that counted, with all that follows from it."""
+    turn.emit(e.ValueDropped(slot=slot))
+    if slot in SHEET_SLOTS:
+        _sheet_changed(turn, slot)
+    elif slot in RECIPE_SLOTS:
+        _recipe_changed(turn, slot)
+    elif slot.startswith("shown_"):
+        _value_changed(turn)
+
+
 def _sheet_changed(turn: Turn, slot: str) -> None:
+    """Another sheet: what was computed, agreed and set on it; where the belt or the press is another one, all of it."""
     again = []
     beyond = False
     for stage, act in turn.rules.acts():
         beyond = beyond or stage.id == "joint"
         if not beyond or act.id not in turn.state.done:
             continue
-        if slot in FUNDAMENTAL or act.kind in ("tell", "agree", "set") or _rearms_on_change(turn, act.id):
-            if (
-                act.gate is not None
-                and slot in FUNDAMENTAL
-                and "back" not in turn.rules.gate(act).rearm
-                and not _each(turn, act.id)
-            ):
-                continue
+        if slot in FUNDAMENTAL or act.kind in ("tell", "agree", "set") or _rearms_on_change(turn, act):
             again.append(act.id)
-    _drop(turn, RECIPE_SLOTS | {f"shown_{s}" for s in RECIPE_SLOTS})
+    asked = {a.slot for _, a in turn.rules.acts() if a.kind == "ask" and a.id in again and a.slot is not None}
+    _drop(turn, RECIPE_SLOTS | {f"shown_{s}" for s in RECIPE_SLOTS} | (asked - SHEET_SLOTS))
     if again:
         turn.emit(e.WentBack(acts=tuple(again), why="change"))
         turn.tell("That changes what was worked out on it: I go through it again.")
 
 
-def _each(turn: Turn, act_id: str) -> bool:
-    act = turn.rules.act(act_id)
-    return act is not None and act.gate is not None and "each" in turn.rules.gate(act).rearm
+def _rearms_on_change(turn: Turn, act: Act) -> bool:
+    return act.gate is not None and "value_changed" in turn.rules.gate(act).rearm
 
 
-def _rearms_on_change(turn: Turn, act_id: str) -> bool:
-    act = turn.rules.act(act_id)
-    return act is not None and act.gate is not None and "value_changed" in turn.rules.gate(act).rearm
+def _value_changed(turn: Turn) -> None:
+    """A value that the press works by is another one: whoever compared them compares them again."""
+    rearm_act(turn, lambda act: _rearms_on_change(turn, act), "a value was changed")
 
 
 def _recipe_changed(turn: Turn, slot: str) -> None:
     """Another value may move the others: those that did are agreed and set again."""
+    told = turn.state.computed.get("recipe")
+    computed = compute_topic(turn.rules, turn.state, "recipe")
+    if told is not None and dict(told) != computed.results:
+        turn.emit(computed)
     new = recipe_values(recipe_of(turn.rules, turn.state))
     stale = {
         s for s in RECIPE_SLOTS & set(turn.state.values)
@@ -197,13 +192,15 @@ def _recipe_changed(turn: Turn, slot: str) -> None:
         a.slot for _, a in turn.rules.acts() if a.kind == "set" and a.id in turn.state.done
     } - turn.state.shown
     _drop(turn, stale)
+    unagreed = RECIPE_SLOTS - turn.state.agreed
     again = tuple(
         a.id for _, a in turn.rules.acts()
-        if a.id in turn.state.done and ((a.kind == "agree" and a.slot in stale) or (a.kind == "set" and a.slot in stale | unset))
+        if a.id in turn.state.done
+        and ((a.kind == "agree" and a.slot in unagreed and a.slot in new) or (a.kind == "set" and a.slot in stale | unset))
     )  # fmt: skip
     if again:
         turn.emit(e.WentBack(acts=again, why="change"))
-        rearm_act(turn, lambda act: "value_changed" in turn.rules.gate(act).rearm, "a value was changed")
+    _value_changed(turn)
 
 
 def _drop(turn: Turn, slots: set[str] | frozenset[str]) -> None:
@@ -215,7 +212,7 @@ def scratch(turn: Turn) -> None:
     """'Scratch that': the offered value, else the value taken last, else the step done last."""
     offered, last = turn.state.offered, turn.state.last_taken
     if offered is not None:
-        turn.emit(e.ValueDropped(slot=offered.slot))
+        taken_back(turn)
         turn.tell("Scratched.")
         return
     if (
@@ -225,16 +222,25 @@ def scratch(turn: Turn) -> None:
         and turn.state.heat_on_s is None
     ):
         label = last.replace("_", " ")
-        turn.emit(e.ValueDropped(slot=last))
-        acts = tuple(a.id for _, a in turn.rules.acts() if a.id in turn.state.done and a.slot == last)
-        if last in SHEET_SLOTS:
-            acts += tuple(a.id for _, a in turn.rules.acts() if a.id in turn.state.done and a.topic == "job")
-            _sheet_changed(turn, last)
+        drop_value(turn, last)
+        acts = tuple(
+            a.id for _, a in turn.rules.acts()
+            if a.id in turn.state.done and (a.slot == last or (last in SHEET_SLOTS and a.topic == "job"))
+        )  # fmt: skip
         if acts:
             turn.emit(e.WentBack(acts=acts, why="change"))
         turn.tell(f"The {label} is open again.")
         return
     turn.tell("There is no value to take back. Say 'go back' for the step before.")
+
+
+def taken_back(turn: Turn) -> None:
+    """What was offered does not count; what stood before it stands."""
+    offered = turn.state.offered
+    if offered is not None:
+        turn.emit(
+            e.ValueRefused(slot=offered.slot, value=offered.value, said=offered.said, reason="taken back")
+        )
 
 
 def hand_over(turn: Turn, taker: str) -> None:
