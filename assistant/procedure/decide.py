@@ -85,7 +85,7 @@ def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s
             turn.prompt_again = True
         case Meaning():
             _act_on(turn, heard, understood)
-    turn.prompt_again |= _cut_short(turn)
+    turn.prompt_again |= not turn.say or _cut_short(turn)  # nothing stays without an answer
     return _finish(turn, before)
 
 

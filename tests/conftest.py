@@ -1,0 +1,6 @@
+"""Lets all tests import `at_the_press`, whatever way pytest was started."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
