@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 LARGEST_BYTES = 1_000_000
+DEEPEST_KEY = 16  # parts of a dotted key; the reader's time and memory grow with their square
+_KEY_PART = rb"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+"""
+_DEEP_KEY = re.compile(rb"(?:%b){%d}" % (_KEY_PART, DEEPEST_KEY))
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -50,17 +53,24 @@ def read_bytes(path: Path) -> bytes:
 
 def parse_toml(raw: bytes, path: Path) -> dict[str, Any]:
     """The tables of a TOML file. Raises: BadData when it is not UTF-8 text or not TOML."""
+    if deep := _DEEP_KEY.search(raw):
+        line = raw.count(b"\n", 0, deep.start()) + 1
+        raise BadData(f"'{path}', line {line}: a key of more than {DEEPEST_KEY} parts; correct that line.")
     try:
-        return tomllib.loads(raw.decode("utf-8").replace("\r\n", "\n"))
+        return tomllib.loads(raw.decode("utf-8-sig").replace("\r\n", "\n"))
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         raise BadData(f"'{path}' is not UTF-8 text (line {line}); save it as a TOML text file.") from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        told = str(error) if isinstance(error, tomllib.TOMLDecodeError) else "nested too deeply"
+    except tomllib.TOMLDecodeError as error:
+        told = str(error)
         found = re.search(r"^(.*?)\s*\(at (?:line (\d+).*|end of document)\)$", told, re.DOTALL)
         what, line_text = (found[1], found[2]) if found else (told, None)
         where = f", line {line_text}" if line_text else ", at its end"
         raise BadData(f"'{path}'{where}: not TOML, {_lower_first(what)}; correct that line.") from None
+    except RecursionError:
+        raise BadData(f"'{path}' is not TOML that can be used, being nested too deeply; write it flat.") from None
+    except ValueError:  # the interpreter's own limit on the digits of a whole number
+        raise BadData(f"'{path}' holds a number of more than 4000 digits; correct it.") from None
 
 
 def validate(model: type[Model], table: dict[str, Any], raw: bytes, path: Path) -> Model:
@@ -102,8 +112,12 @@ def _sentence(detail: ErrorDetails, raw: bytes, path: Path) -> str:
         case "value_error":
             told = str(detail.get("ctx", {}).get("error", detail["msg"]))
             return f"{where}: {told}; correct it."
-    shown = f" is {given!r} but" if isinstance(given, str | int | float | bool) else ""
+    shown = f" is {_shortened(repr(given))} but" if isinstance(given, str | int | float | bool) else ""
     return f"{where}: the key '{key}'{shown} {_lower_first(detail['msg']).replace('input should', 'should')}; correct it."
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= 60 else f"{text[:57]}..."
 
 
 def _lower_first(text: str) -> str:
