@@ -16,7 +16,7 @@ from assistant.procedure import events as e
 from assistant.procedure.events import Event, Value, parse_event
 from assistant.procedure.evolve import evolve
 from assistant.procedure.prompt import prompt
-from assistant.procedure.rules import Rules
+from assistant.procedure.rules import Rules, current
 from assistant.procedure.sayable import sayable
 from assistant.procedure.state import State
 from assistant.procedure.turn import Rank, Turn
@@ -27,10 +27,12 @@ from assistant.record.log import LogWriter, RecordFailed
 from assistant.record.stamp import Clock, Stamp
 from assistant.view import Ear, Line, View
 from intents.match import understand
-from intents.meaning import Heard, Sayable, Way
+from intents.meaning import Heard, Sayable, Understood, Way
 from intents.phrasebook import Phrasebook
 
 KEPT_LINES = 400  # of the conversation, for a screen
+LISTENS_S = 10.0  # after the key, without the callsign
+PRESSED_LATE_S = 0.3  # people press and speak at once
 ANSWERED = "answered"  # put instead of a question's key where a turn ends in an answer: it opens no question
 
 
@@ -62,6 +64,7 @@ class Session:
         self.failed = ""  # the disk's sentence, once writing has failed
         self.slow = False
         self._seal = seal
+        self._opened_s = float("-inf")  # when the key opened the ear
         self._asked = 0  # which of the texts that may be answered was said last
         self._lines: list[Line] = []
         self._shown_lines = 0
@@ -102,8 +105,18 @@ class Session:
         self.hear(self._heard(text, "typed", began_s))
 
     def key(self, began_s: float | None = None) -> None:
-        """The key or pedal: 'done' where a step asks for no more than that; never a safety confirmation."""
-        self.hear(self._heard("done", "key", began_s))
+        """The key or pedal: 'done' where a step asks for no more than that; else the ear is open for a while.
+
+        It never answers a safety question: there, nothing of a press goes into the record.
+        """
+        with self.lock:
+            stamp = self.clock.now()
+            here = current(self.rules, self.state)
+            step = here[1] if here is not None and here[1].kind == "step" else None
+            if step is not None and prompt(self.rules, self.state, stamp.t_s).key == step.id:
+                self.hear(self._heard("done", "key", began_s))
+            elif not self._refuse_when_over():
+                self._open_ear(stamp.t_s if began_s is None else began_s)
 
     def hear(self, heard: Heard) -> None:
         with self.lock:
@@ -112,11 +125,18 @@ class Session:
             if self.mouth is not None and heard.way != "voice":
                 self.mouth.hush()  # whoever types or presses has read it
             stamp = self.clock.now()
-            said = sayable(self.rules, self.state, stamp.t_s)
-            understood = understand(heard, said, self.book)
+            understood = self.meaning(heard)
             turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s)
             self._line("you", heard.text, stamp.t_s, heard.way)
             self._commit(turn, stamp)
+
+    def meaning(self, heard: Heard) -> Understood:
+        """What it means here and now. Nothing comes of it."""
+        with self.lock:
+            said = sayable(self.rules, self.state, self.clock.now().t_s)
+            if 0.0 <= heard.began_s - self._opened_s <= LISTENS_S:
+                said = replace(said, asked_s=self._opened_s, open_for_s=LISTENS_S)
+            return understand(heard, said, self.book)
 
     def tick(self) -> None:
         """Time has passed; call a few times a second."""
@@ -161,6 +181,17 @@ class Session:
         return self.state.closed is not None
 
     # -- inside
+
+    def _open_ear(self, at_s: float) -> None:
+        """For a while no callsign is needed. A safety question is said to its end before it can be answered."""
+        gate = self.state.gate
+        if self._ear[0] == "TYPE ONLY":
+            self.note("The key answers 'done?' here. Nothing listens, so type the rest.")
+            return
+        if self.mouth is not None and (gate is None or gate.said_s is not None):
+            self.mouth.hush()
+        self._opened_s = at_s - PRESSED_LATE_S
+        self.note("listening")
 
     def _heard(self, text: str, way: Way, began_s: float | None) -> Heard:
         at = self.clock.now().t_s if began_s is None else began_s

@@ -37,6 +37,7 @@ class Cut:
     """One utterance's sound. start_s, end_s: of the voice itself, without the quiet around it.
 
     snr_db: speech over noise floor [dB]. cut_short: the voice went on beyond the longest utterance.
+    goes_on: no pause came before it; it is the rest of something longer.
     """
 
     start_s: float
@@ -44,6 +45,7 @@ class Cut:
     samples: Samples
     snr_db: float | None
     cut_short: bool
+    goes_on: bool = False
 
 
 class Cutter:
@@ -61,6 +63,7 @@ class Cutter:
         self._blocks: list[Samples] = []
         self._voiced: list[float] = []  # powers of the blocks with voice
         self._first_s = self._last_s = 0.0
+        self._ended_s = float("-inf")  # where the voice of the last cut ended
 
     @property
     def hearing(self) -> bool:
@@ -113,16 +116,18 @@ class Cutter:
         if not blocks:
             return None
         self._before.extend(blocks[-self._before.maxlen :] if self._before.maxlen else [])
+        goes_on = self._first_s - self._ended_s < self.cutting.pause_s - BLOCK_S
+        self._ended_s = self._last_s
         if self._last_s - self._first_s < self.cutting.shortest_s:
             return None
-        return Cut(
-            self._first_s, self._last_s, np.concatenate(blocks), self._snr_db(blocks, voiced), cut_short
-        )
+        snr_db = self._snr_db(blocks, voiced)
+        return Cut(self._first_s, self._last_s, np.concatenate(blocks), snr_db, cut_short, goes_on)
 
     def forget(self) -> None:
         """Drop all that was kept of the sound so far, except the noise floor."""
         self._blocks, self._voiced = [], []
         self._before.clear()
+        self._ended_s = float("-inf")
 
     def _snr_db(self, blocks: list[Samples], voiced: list[float]) -> float | None:
         if not voiced:

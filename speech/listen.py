@@ -127,6 +127,7 @@ def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:
             second_look=words.second_look,
             while_deaf=while_deaf,
             cut_short=cut.cut_short,
+            goes_on=cut.goes_on,
         )
     )
     return [

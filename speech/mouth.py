@@ -78,15 +78,18 @@ class Mouth:
         with self._change:
             return self._now is not None or bool(self._waiting)
 
-    def say(self, text: str, priority: Priority = Priority.PROMPT) -> None:
+    def say(self, text: str, priority: Priority = Priority.PROMPT) -> bool:
         """Say it after what is as urgent or more.
 
         A new prompt cuts off and replaces older prompts and chat. An alarm cuts off a prompt or chat, which is
         said again from its beginning after the alarm.
+
+        Returns:
+            False: nothing is said any more; the mouth is closed, or its loudspeaker has failed.
         """
         with self._change:
             if self._closed or self._broken:
-                return
+                return False
             now = None if self._cancel.is_set() else self._now
             if priority is Priority.PROMPT:
                 self._waiting = deque(s for s in self._waiting if s.priority is Priority.ALARM)
@@ -98,6 +101,7 @@ class Mouth:
                 sum(1 for s in self._waiting if s.priority >= priority), Saying(text, priority)
             )
             self._change.notify_all()
+        return True
 
     def hush(self) -> None:
         """Silence at once; what waits is dropped, except alarms."""

@@ -22,6 +22,7 @@ class Hearing:
     sureness: of the free look; None when the engine gives none on this scale.
     snr_db: None when it could not be told.
     free: the text was heard without being held to a list.
+    goes_on: it began without a pause, as the rest of something longer: a prompt read out may end in a gate's sentence.
     second_look: None when none was made (`free`), else whether a free second look gave the same words.
     """
 
@@ -33,6 +34,7 @@ class Hearing:
     second_look: bool | None = None
     while_deaf: bool = False
     cut_short: bool = False
+    goes_on: bool = False
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,8 @@ def _against_all(heard: Hearing) -> str:
         return "it was said while the assistant was speaking"
     if heard.cut_short or heard.spoken_s > LONGEST_S:
         return f"it was longer than {LONGEST_S:g} seconds"
+    if heard.goes_on:
+        return "it was the end of something longer"
     if heard.spoken_s < SHORTEST_S:
         return "it was too short"
     if not heard.free and heard.second_look is None:

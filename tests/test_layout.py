@@ -26,6 +26,8 @@ JOINS_ALL = {
     "tui/running.py",
     "tui/hear.py",
     "tui/hearing.py",
+    "tui/own_voice.py",
+    "tui/speaking.py",
 }  # carry what was heard to the session
 
 # The core: a fold over events, and computations. No clock, disk, sound or screen.

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from assistant.bench.sheet_file import read_sheet
 from assistant.opening import Bench, begin_session, open_bench, take_up_session
 from assistant.session import Mouth, Session
 from tui.choice import Choice
-from tui.hearing import Hearing, SpokenMouth, find_mouth
+from tui.hearing import Hearing
 from tui.port import Port
 from tui.running import RunningSession
+from tui.speaking import SpokenMouth, find_mouth
 
 
 def open_port(choice: Choice) -> Port:
@@ -27,12 +29,19 @@ def open_port(choice: Choice) -> Port:
         session.note(mouth)
     parts: list[Callable[[], None]] = [mouth.close] if isinstance(mouth, SpokenMouth) else []
     running = RunningSession(session, parts)
-    hearing = Hearing(session, running.hear, choice.microphone)
+    hearing = _hearing(session, running, choice)
     parts.append(hearing.close)
     if isinstance(mouth, SpokenMouth):
         mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
     hearing.start()
     return running
+
+
+def _hearing(session: Session, running: RunningSession, choice: Choice) -> Hearing:
+    from speech.ears import open_ear
+    from speech.microphone import open_microphone
+
+    return Hearing(session, running.hear, partial(open_microphone, choice.microphone), open_ear)
 
 
 def _session(choice: Choice, bench: Bench, mouth: Mouth | None) -> Session:

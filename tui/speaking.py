@@ -1,0 +1,91 @@
+"""The session's mouth on a loudspeaker, where there is one. What can't be said is written, and nobody waits for it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from assistant.procedure.turn import Rank
+from intents.spoken_text import aloud
+
+if TYPE_CHECKING:
+    from speech.mouth import Mouth as SpeechMouth
+    from speech.mouth import Told
+
+KEPT = 20  # sayings whose end is still to be told
+
+
+class SpokenMouth:
+    """Ranks to priorities, and 'ended' for each text that was said, cut short, or could not be said.
+
+    on_sounding: begins (True) or has ended (False), and the words. on_failed: a sentence for the screen.
+    """
+
+    def __init__(
+        self, speech: Callable[[Callable[[Told], None], Callable[[str], None]], SpeechMouth]
+    ) -> None:
+        self._waiting: list[tuple[str, Callable[[], None]]] = []
+        self._guard = threading.Lock()
+        self.on_sounding: Callable[[bool, str], None] = _ignore
+        self.on_failed: Callable[[str], None] = _ignore
+        self._speech = speech(self._told, self._failed)
+
+    def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None:
+        from speech.mouth import Priority
+
+        words = aloud(text)
+        with self._guard:
+            self._waiting = [*self._waiting[1 - KEPT :], (words, ended)]
+        if not self._speech.say(words, Priority[rank.upper()]):
+            self._ended(words)  # silent for good: it is written, and that must do
+
+    def hush(self) -> None:
+        self._speech.hush()
+
+    def close(self) -> None:
+        self._speech.close()
+
+    def _told(self, told: Told) -> None:
+        self.on_sounding(told.began, told.saying.text)
+        if not told.began:
+            self._ended(told.saying.text)
+
+    def _failed(self, sentence: str) -> None:
+        """Nothing is heard of it, but all of it is written: it counts as put."""
+        self.on_failed(sentence)
+        with self._guard:
+            waiting, self._waiting = self._waiting, []
+        for _, ended in waiting:
+            ended()
+
+    def _ended(self, words: str) -> None:
+        """The newest with these words: an older one was dropped before it sounded, and never ends."""
+        with self._guard:
+            same = [ended for said, ended in self._waiting if said == words]
+            self._waiting = [entry for entry in self._waiting if entry[0] != words]
+        if same:
+            same[-1]()
+
+
+def find_mouth() -> SpokenMouth | str:
+    """A mouth, or the sentence that says what is missing."""
+    from speech.errors import Missing, SpeechError
+    from speech.mouth import Mouth
+    from speech.player import find_player
+    from speech.voice import find_voice
+
+    try:
+        player = find_player()
+        if isinstance(player, Missing):
+            return player.sentence
+        voice = find_voice()
+        if isinstance(voice, Missing):
+            return voice.sentence
+        return SpokenMouth(lambda told, failed: Mouth(voice, player, told, failed))
+    except SpeechError as failure:
+        return str(failure)
+
+
+def _ignore(*_: object) -> None:
+    return
