@@ -65,7 +65,6 @@ def tick(rules: Rules, state: State, now_s: float) -> Turn:
     tick_timers(turn)
     if not turn.events and not needs_changed(turn):
         return turn
-    turn.prompt_again = bool(turn.say) and _cut_short(turn)
     return _finish(turn, before)
 
 
@@ -85,12 +84,12 @@ def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s
             turn.prompt_again = True
         case Meaning():
             _act_on(turn, heard, understood)
-    turn.prompt_again |= not turn.say or _cut_short(turn)  # nothing stays without an answer
+    turn.prompt_again |= not turn.say  # nothing stays without an answer
     return _finish(turn, before)
 
 
-def _cut_short(turn: Turn) -> bool:
-    """A gate's question that was not said to its end before something else is said: it has not been put."""
+def _unput(turn: Turn) -> bool:
+    """A gate's question that was not said to its end before something else happened: it has not been put."""
     gate = turn.state.gate
     return gate is not None and gate.said_s is None and not gate.not_yet
 
@@ -116,7 +115,7 @@ def _finish(turn: Turn, before: str) -> Turn:
     after = prompt(turn.rules, turn.state, turn.now_s)
     if turn.finish is None and turn.state.closed is None and current(turn.rules, turn.state) is None:
         turn.finish = turn.state.outcome or "stopped"
-    if turn.finish is None and after.text and (after.key != before or turn.prompt_again):
+    if turn.finish is None and after.text and (after.key != before or turn.prompt_again or _unput(turn)):
         turn.tell(after.text, "prompt")
         turn.asked = after.key
     return turn

@@ -76,7 +76,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 values=_without(state.values, frozenset({event.slot})),
                 agreed=state.agreed - {event.slot},
                 overruled=state.overruled - {event.slot},
-                shown=state.shown - {event.slot},
+                shown=state.shown - {event.slot.removeprefix("shown_")},
             )
         case e.AskedBack():
             return replace(state, asking=event.question or None, options=event.options)

@@ -176,10 +176,7 @@ class Walk(RuleBasedStateMachine):
         began_s = clock.now().t_s if began is None else began
         before = self.model.done.copy()
         gate_before = self.model.asked
-        if way == "key":
-            self.talk.session.key(began_s)
-        else:
-            self.talk.session.hear(Heard(text, way, began_s, clock.now().t_s, verified, grade, engine="test"))  # type: ignore[arg-type]
+        self.talk.session.hear(Heard(text, way, began_s, clock.now().t_s, verified, grade, engine="test"))  # type: ignore[arg-type]
         put = Put(text, way, began_s, clear=way == "typed" or (verified and grade))
         added = self._catch_up(put)
         if not self.model.over and text.strip():
@@ -240,7 +237,8 @@ class Walk(RuleBasedStateMachine):
                 others = [s for g, s in sentences().items() if g != gate]
                 self._put(others[pick % len(others)], way)
             case "key":
-                self._put("done", "key")
+                self.talk.session.key()
+                self._put("done", "key")  # had it come through all the same
             case "unverified":
                 self._put(own, "voice", verified=False, grade=False)
             case "not for gates":
@@ -368,6 +366,13 @@ class Walk(RuleBasedStateMachine):
         if gate is not None and not self.model.over:
             assert here is not None
             assert here[1].id == gate.act, f"{gate.act} is asked at {here[1].id}"
+            assert (
+                gate.not_yet
+                or self.talk.state.held
+                or self.talk.state.asking
+                or self.talk.state.offered
+                or gate.shown_s is not None
+            ), f"{gate.act} waits for an answer to a question that was not put"
         view = self.talk.session.view()
         assert self.model.over or view.act_say, "there is nothing to answer"
         if here is not None and not self.model.over:
