@@ -101,6 +101,8 @@ def _read_bytes(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise SpeechError(f"{path} is a folder; name one wave file.")
+        if path.exists() and not path.is_file():
+            raise SpeechError(f"{path} is not an ordinary file; name one wave file.")
         size = path.stat().st_size
         if size > LARGEST_BYTES:
             raise SpeechError(

@@ -12,6 +12,7 @@ from typing import Any
 from speech.utterance import Utterance
 
 LARGEST_PHRASES_BYTES = 1_000_000
+LONGEST_PHRASE = 300  # signs; nobody says more in one breath
 
 
 class HearError(Exception):
@@ -145,13 +146,22 @@ def read_phrases(file: Path) -> dict[str, str]:
     from intents.canonical import canonical
 
     try:
+        if file.exists() and not file.is_dir() and not file.is_file():
+            raise HearError(
+                f"The phrase list {file} is not an ordinary file; give one phrase a line in a file."
+            )
         if file.stat().st_size > LARGEST_PHRASES_BYTES:
             raise HearError(f"{file} is too large for a phrase list; give one phrase a line, 1 MB at most.")
-        lines = file.read_text(encoding="utf-8").splitlines()
+        lines = file.read_text(encoding="utf-8-sig").splitlines()
     except OSError as error:
         raise HearError(f"The phrase list {file} cannot be read: {error.strerror or error}.") from error
     except ValueError as error:
         raise HearError(f"The phrase list {file} is not text; give one phrase a line, UTF-8.") from error
+    for number, line in enumerate(lines, start=1):
+        if len(line) > LONGEST_PHRASE:
+            raise HearError(
+                f"The phrase list {file}, line {number}, has {len(line)} signs; a phrase has {LONGEST_PHRASE} at most."
+            )
     phrases = {canonical(line): line.strip() for line in lines if line.strip() and not line.startswith("#")}
     phrases.pop("", None)
     if not phrases:

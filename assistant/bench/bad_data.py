@@ -68,7 +68,9 @@ def parse_toml(raw: bytes, path: Path) -> dict[str, Any]:
         where = f", line {line_text}" if line_text else ", at its end"
         raise BadData(f"'{path}'{where}: not TOML, {_lower_first(what)}; correct that line.") from None
     except RecursionError:
-        raise BadData(f"'{path}' is not TOML that can be used, being nested too deeply; write it flat.") from None
+        raise BadData(
+            f"'{path}' is not TOML that can be used, being nested too deeply; write it flat."
+        ) from None
     except ValueError:  # the interpreter's own limit on the digits of a whole number
         raise BadData(f"'{path}' holds a number of more than 4000 digits; correct it.") from None
 

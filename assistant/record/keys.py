@@ -34,6 +34,8 @@ def bench_key(folder: Path) -> Ed25519PrivateKey:
     if not path.exists():
         _make(folder)
     try:
+        if not path.is_file():
+            raise KeyTrouble(f"{plain(path)} is no key file; move it away and a new one will be made.")
         open_to_others = stat.S_IMODE(path.stat().st_mode) & 0o077
         raw = path.read_bytes()[:_LARGEST]
     except OSError as error:
@@ -55,6 +57,10 @@ def bench_key(folder: Path) -> Ed25519PrivateKey:
 def load_public_key(path: Path) -> Ed25519PublicKey:
     """A public key file (PEM), as `bench_key` leaves beside the private one. Raises: KeyTrouble."""
     try:
+        if path.exists() and not path.is_dir() and not path.is_file():
+            raise KeyTrouble(
+                f"The key file {plain(path)} is not an ordinary file; give the bench's {PUBLIC_NAME}."
+            )
         with path.open("rb") as file:
             raw = file.read(_LARGEST)
     except (OSError, ValueError) as error:

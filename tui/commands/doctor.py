@@ -10,6 +10,8 @@ from pathlib import Path
 
 import click
 
+from tui.plain import plain
+
 Finding = tuple[bool, str]
 
 
@@ -40,7 +42,9 @@ def command(ctx: click.Context, /, folder: Path | None) -> None:
     for name, look in (must | may).items():
         good, told = _safely(look)
         able = able and (good or name in may)
-        click.echo(f"{'works' if good else 'MISSING' if name in may else 'BROKEN':<8} {name:<11} {told}")
+        click.echo(
+            plain(f"{'works' if good else 'MISSING' if name in may else 'BROKEN':<8} {name:<11} {told}")
+        )
     ctx.exit(0 if able else 1)
 
 
@@ -49,7 +53,8 @@ def _safely(look: Callable[[], Finding]) -> Finding:
     try:
         return look()
     except (Exception, SystemExit) as error:  # native libraries fail in any way they like
-        return False, f"{type(error).__name__}: {error}"
+        ours = type(error).__module__.split(".")[0] in ("assistant", "speech")
+        return False, str(error) if ours else f"{type(error).__name__}: {error}"
 
 
 def _python() -> Finding:

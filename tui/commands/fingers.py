@@ -9,19 +9,23 @@ from pathlib import Path
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, job_argument, needed, number, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json
 
 
 @click.command(
     "fingers", short_help="Geometry of a finger joint.", epilog="Exit codes: 0 computed; 2 bad input."
 )
 @job_argument
-@click.option("--pitch", type=number, help="Finger pitch, mm.")
-@click.option("--length", type=number, help="Finger length from tip to root, mm.")
-@click.option("--width", type=number, help="Belt width, mm.")
-@click.option("--thickness", type=number, help="Belt thickness, mm.")
-@click.option("--tip", type=number, default=0.0, show_default=True, help="Width of the flat tip, mm.")
-@click.option("--pull", type=number, help="Pull on the belt, N per mm width: adds the stress on the flanks.")
+@click.option("--pitch", type=between(0.5, 200), help="Finger pitch, mm.")
+@click.option("--length", type=between(1, 1000), help="Finger length from tip to root, mm.")
+@click.option("--width", type=between(1, 5000), help="Belt width, mm.")
+@click.option("--thickness", type=between(0.1, 50), help="Belt thickness, mm.")
+@click.option(
+    "--tip", type=between(0, 100), default=0.0, show_default=True, help="Width of the flat tip, mm."
+)
+@click.option(
+    "--pull", type=between(0, 1000), help="Pull on the belt, N per mm width: adds the stress on the flanks."
+)
 @as_json
 def command(
     job: Path | None,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, job_argument, needed, number, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json
 
 if TYPE_CHECKING:
     from assistant.recipe.length import Pulley
@@ -21,10 +21,13 @@ def pulley(text: str) -> Pulley:
 
     parts = text.split(",")
     outside = parts[-1].strip() == "out"
-    numbers = [number(part) / 1e3 for part in (parts[:-1] if outside else parts)]
-    if len(numbers) != 3:
-        raise click.BadParameter(f"'{text}' is not x,y,diameter in mm, with ',out' for an outside pulley.")
-    return Pulley(numbers[0], numbers[1], numbers[2], -1 if outside else 1)
+    parts = [part.strip() for part in (parts[:-1] if outside else parts)]
+    if len(parts) != 3:
+        raise click.BadParameter(
+            f"'{text[:40]}' is not x,y,diameter in mm, with ',out' for an outside pulley."
+        )
+    place, across = between(-1_000_000, 1_000_000), between(1, 5000)
+    return Pulley(place(parts[0]) / 1e3, place(parts[1]) / 1e3, across(parts[2]) / 1e3, -1 if outside else 1)
 
 
 @click.command(
@@ -33,7 +36,9 @@ def pulley(text: str) -> Pulley:
     epilog="Exit codes: 0 computed; 2 bad input.",
 )
 @job_argument
-@click.option("--path", "path_mm", type=number, help="Length of the path at the neutral plane, mm.")
+@click.option(
+    "--path", "path_mm", type=between(10, 1_000_000), help="Length of the path at the neutral plane, mm."
+)
 @click.option(
     "--pulley",
     "pulleys",
@@ -42,12 +47,16 @@ def pulley(text: str) -> Pulley:
     multiple=True,
     help="In place of --path: each pulley, counter-clockwise, mm.",
 )
-@click.option("--thickness", type=number, help="Belt thickness, mm; for --pulley.")
-@click.option("--elongation", type=number, help="Wanted elongation, %.")
-@click.option("--notch-pitch", type=number, help="Notch pitch, mm.")
-@click.option("--finger", type=number, help="Finger length, mm.")
+@click.option("--thickness", type=between(0.1, 50), help="Belt thickness, mm; for --pulley.")
+@click.option("--elongation", type=between(0, 20), help="Wanted elongation, %.")
+@click.option("--notch-pitch", type=between(1, 1000), help="Notch pitch, mm.")
+@click.option("--finger", type=between(0, 1000), help="Finger length, mm.")
 @click.option(
-    "--trim", type=number, default=0.0, show_default=True, help="Trimmed off each end afterwards, mm."
+    "--trim",
+    type=between(0, 1000),
+    default=0.0,
+    show_default=True,
+    help="Trimmed off each end afterwards, mm.",
 )
 @as_json
 def command(

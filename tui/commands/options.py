@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -12,21 +12,29 @@ import click
 
 from tui.choice import DEFAULT_CALLSIGN, Choice
 
+_FIGURES = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,4})?")
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 as_json = click.option("--json", "as_json", is_flag=True, help="For a machine: SI, units in the key names.")
 job_argument = click.argument("job", type=click.Path(path_type=Path), required=False)
 
 
-def number(text: str) -> float:
-    """An option's type: a finite number; 'nan' and 'inf' are none."""
-    try:
+def between(low: float, high: float) -> Callable[[str | float], float]:
+    """An option's type: a number in figures from `low` to `high`, beyond which it can only be a slip."""
+
+    def number(given: str | float) -> float:  # a float: the option's own default
+        text = str(given)
+        told = text if len(text) <= 40 else f"{text[:37]}..."
+        if not _FIGURES.fullmatch(text):
+            hint = "; write a point, not a comma" if re.fullmatch(r"[+-]?\d+,\d+", text) else ""
+            raise click.BadParameter(f"'{told}' is not a number{hint}.")
         value = float(text)
-    except ValueError:
-        raise click.BadParameter(f"'{text}' is not a number.") from None
-    if not math.isfinite(value):
-        raise click.BadParameter(f"'{text}' is not a finite number.")
-    return value
+        if not low <= value <= high:
+            raise click.BadParameter(f"{told} cannot be: give {low:g} to {high:g}.")
+        return value
+
+    return number
 
 
 def session_options(command: Command) -> Command:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import as_json, number, print_json
+from tui.commands.options import as_json, between, print_json
 from tui.plain import clock
 
 if TYPE_CHECKING:
@@ -27,13 +27,13 @@ _WIDTH = 100
     epilog="Exit codes: 0 a recipe; 1 no recipe can work, and why; 2 bad input.",
 )
 @click.argument("job", type=click.Path(path_type=Path))
-@click.option("--upper", type=number, help="Fix the upper platen, °C.")
-@click.option("--lower", type=number, help="Fix the lower platen, °C.")
-@click.option("--dwell", type=number, help="Fix the dwell, s.")
-@click.option("--pressure", type=number, help="Fix the pressure at the gauge, bar.")
-@click.option("--release", type=number, help="Fix the release temperature, °C.")
-@click.option("--shop", type=number, help="What if the shop is at this temperature, °C.")
-@click.option("--voltage", type=number, help="What if the supply has this voltage, V.")
+@click.option("--upper", type=between(20, 400), help="Fix the upper platen, °C.")
+@click.option("--lower", type=between(20, 400), help="Fix the lower platen, °C.")
+@click.option("--dwell", type=between(0, 36_000), help="Fix the dwell, s.")
+@click.option("--pressure", type=between(0.1, 20), help="Fix the pressure at the gauge, bar.")
+@click.option("--release", type=between(0, 300), help="Fix the release temperature, °C.")
+@click.option("--shop", type=between(-50, 60), help="What if the shop is at this temperature, °C.")
+@click.option("--voltage", type=between(1, 1000), help="What if the supply has this voltage, V.")
 @as_json
 @click.pass_context
 def command(ctx: click.Context, /, job: Path, as_json: bool, **fixed: float | None) -> None:
@@ -108,7 +108,7 @@ def _shown(value: Value) -> str:
 
 
 def _print(job: Job, recipe: Recipe, told: tuple[str, ...]) -> None:
-    click.echo(f"{job.belt.name} on the {job.press.name}, shop at {job.shop_degC:g} °C\n")
+    click.echo(f"{job.belt.name} on the {job.press.name}\n")
     for value in recipe.values:
         _row(f"{value.label:<20}{_shown(value):>9}   {value.source:<11}", value.reason)
     click.echo("\nThe dwell, second by second")

@@ -26,7 +26,8 @@ def verdict_on(
         public_key = load_public_key(key)
     verdict = verify(path, public_key, code=code, head=head)
     if not verdict.ok and verdict.lines == 0:
-        raise click.ClickException(" ".join(verdict.sentences))
+        told = " ".join(verdict.sentences)
+        raise click.ClickException(told if str(path) in told else f"'{path}' is no session's record. {told}")
     return verdict
 
 

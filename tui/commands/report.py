@@ -25,10 +25,9 @@ def command(ctx: click.Context, /, file: Path, output: Path, force: bool) -> Non
     """One self-contained HTML page that prints well, with the predicted and the read curve."""
     from assistant.review.report import report_html
 
+    _check_output(output, file, force)
     verdict = verdict_on(file)
     page = report_html(readable_lines(file), verdict)
-    if output.exists() and not force:
-        raise click.ClickException(f"'{output}' is there already; name another file, or add --force.")
     beside = output.with_name(f".{output.name}.{os.getpid()}")
     try:
         beside.write_text(page, encoding="utf-8")
@@ -40,3 +39,17 @@ def command(ctx: click.Context, /, file: Path, output: Path, force: bool) -> Non
         ) from None
     click.echo(f"Written: {output}")
     ctx.exit(0 if verdict.ok else 1)
+
+
+def _check_output(output: Path, record: Path, force: bool) -> None:
+    """Raises: click.ClickException where writing would lose something or cannot be."""
+    if output.is_dir() or not output.name:
+        raise click.ClickException(f"'{output}' is a folder; name an HTML file in it.")
+    if output.exists() and not output.is_file():
+        raise click.ClickException(f"'{output}' is not an ordinary file; name an HTML file.")
+    if output.exists() and record.exists() and output.samefile(record):
+        raise click.ClickException(
+            f"'{output}' is the record itself and is never written over; name another file."
+        )
+    if output.exists() and not force:
+        raise click.ClickException(f"'{output}' is there already; name another file, or add --force.")

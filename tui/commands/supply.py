@@ -9,7 +9,7 @@ from typing import Literal
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, job_argument, needed, number, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json
 
 
 @click.command(
@@ -18,13 +18,15 @@ from tui.commands.options import as_json, job_argument, needed, number, print_js
     epilog="Exit codes: 0 it can; 2 it cannot, or bad input.",
 )
 @job_argument
-@click.option("--power", type=number, help="Power of the press, W.")
-@click.option("--voltage", type=number, help="Voltage on the press's plate, V.")
-@click.option("--fuse", type=number, help="Fuse, A.")
-@click.option("--length", type=number, help="Length of the lead, m.")
-@click.option("--section", type=number, help="Section of each core, mm².")
+@click.option("--power", type=between(1, 200_000), help="Power of the press, W.")
+@click.option("--voltage", type=between(1, 1000), help="Voltage on the press's plate, V.")
+@click.option("--fuse", type=between(0.1, 1000), help="Fuse, A.")
+@click.option("--length", type=between(0, 1000), help="Length of the lead, m.")
+@click.option("--section", type=between(0.1, 1000), help="Section of each core, mm².")
 @click.option("--phases", type=click.Choice(["1", "3"]), help="Phases of the press.  [default: 1]")
-@click.option("--measured", type=number, help="Voltage at the socket, V; as on the plate if not given.")
+@click.option(
+    "--measured", type=between(1, 1000), help="Voltage at the socket, V; as on the plate if not given."
+)
 @click.option("--coiled", is_flag=True, help="The lead lies coiled.")
 @as_json
 def command(

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, job_argument, needed, number, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json
 
 
 @click.command(
@@ -17,12 +17,18 @@ from tui.commands.options import as_json, job_argument, needed, number, print_js
     epilog="Exit codes: 0 computed; 2 bad input.",
 )
 @job_argument
-@click.option("--elongation", type=number, help="Elongation, %.")
-@click.option("--k1", type=number, help="Relaxed pull at 1 %, N per mm width (ISO 21181).")
-@click.option("--width", type=number, help="Belt width, mm.")
-@click.option("--wrap", type=number, default=180.0, show_default=True, help="Wrap on the shaft, degrees.")
+@click.option("--elongation", type=between(0, 20), help="Elongation, %.")
+@click.option("--k1", type=between(0.01, 1000), help="Relaxed pull at 1 %, N per mm width (ISO 21181).")
+@click.option("--width", type=between(1, 5000), help="Belt width, mm.")
 @click.option(
-    "--apart", type=number, default=1000.0, show_default=True, help="Marks on the slack belt, mm apart."
+    "--wrap", type=between(1, 360), default=180.0, show_default=True, help="Wrap on the shaft, degrees."
+)
+@click.option(
+    "--apart",
+    type=between(10, 10_000),
+    default=1000.0,
+    show_default=True,
+    help="Marks on the slack belt, mm apart.",
 )
 @as_json
 def command(
