@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
+from pathlib import Path
 
 from assistant.bench.sheet_file import read_sheet
 from assistant.opening import Bench, begin_session, open_bench, take_up_session
+from assistant.procedure.events import Value
 from assistant.session import Mouth, Session
 from tui.choice import Choice
 from tui.hearing import Hearing
@@ -20,9 +22,12 @@ def open_port(choice: Choice) -> Port:
 
     Raises: the rooms' own errors, each one sentence.
     """
-    mouth = find_mouth() if not choice.typed else None
     bench = open_bench(choice.folder, choice.callsign)
-    session = _session(choice, bench, mouth if isinstance(mouth, SpokenMouth) else None)
+    sheet = read_sheet(choice.job, bench.rules.catalogue) if choice.job is not None else {}
+    if choice.microphone is not None:
+        _check_sound(choice.microphone)
+    mouth = find_mouth() if not choice.typed else None
+    session = _session(choice, bench, sheet, mouth if isinstance(mouth, SpokenMouth) else None)
     if mouth is None:
         return RunningSession(session)
     if isinstance(mouth, str):
@@ -44,12 +49,18 @@ def _hearing(session: Session, running: RunningSession, choice: Choice) -> Heari
     return Hearing(session, running.hear, partial(open_microphone, choice.microphone), open_ear)
 
 
-def _session(choice: Choice, bench: Bench, mouth: Mouth | None) -> Session:
+def _check_sound(file: Path) -> None:
+    """Before a session is begun for a file that cannot be heard. Raises: SpeechError."""
+    from speech.wavefile import read_wav
+
+    read_wav(file)
+
+
+def _session(choice: Choice, bench: Bench, sheet: Mapping[str, Value], mouth: Mouth | None) -> Session:
     name = choice.resume
     if name is None and not choice.new and choice.job is None:
         left = bench.store.unfinished()
         name = left.session if left is not None else None
     if name is not None:
         return take_up_session(bench, name, mouth)
-    sheet = read_sheet(choice.job) if choice.job is not None else {}
     return begin_session(bench, sheet, mouth=mouth)

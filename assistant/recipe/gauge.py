@@ -13,6 +13,7 @@ from assistant.recipe.stack import belt_materials
 
 COMMON_PRESSURE_BAR = 2.0  # on the belt, where its materials say nothing; common practice
 PRESSURE_STEP_PA = 5000.0
+LEAST_PART = 0.25  # of the usual pressure; with less nothing holds the ends together while they melt
 
 
 def take_pressure(job: Job, values: Values) -> float:
@@ -53,6 +54,11 @@ def take_pressure(job: Job, values: Values) -> float:
         raise Refused(
             str(refusal), f"Set {bar(least_Pa)} or less at the gauge, or take a template that suits the bag."
         ) from None
+    if pressed.belt_Pa < LEAST_PART * target_Pa:
+        raise Refused(
+            f"{bar(line_Pa)} at the gauge would press only {bar(pressed.belt_Pa)} on the belt; about {bar(target_Pa)} is usual.",
+            f"Set about {bar(gauge(target_Pa))} at the gauge.",
+        )
     if pressed.belt_Pa < 0.5 * target_Pa:
         values.warnings.append(
             f"Only {bar(pressed.belt_Pa)} would press on the belt; about {bar(target_Pa)} is usual."

@@ -51,7 +51,8 @@ def command(ctx: click.Context, /, job: Path, as_json: bool, **fixed: float | No
     elif isinstance(found, Infeasible):
         click.echo(f"No recipe: {found.reason}\nNearest change: {found.nearest_change}")
     else:
-        _print(whole, found, told)
+        shop_degC = fixed["shop"] if fixed["shop"] is not None else whole.shop_degC
+        _print(whole, shop_degC, found, told)
     ctx.exit(1 if isinstance(found, Infeasible) else 0)
 
 
@@ -107,8 +108,8 @@ def _shown(value: Value) -> str:
             return f"{value.value_si:.0f} s"
 
 
-def _print(job: Job, recipe: Recipe, told: tuple[str, ...]) -> None:
-    click.echo(f"{job.belt.name} on the {job.press.name}\n")
+def _print(job: Job, shop_degC: float, recipe: Recipe, told: tuple[str, ...]) -> None:
+    click.echo(f"{job.belt.name} on the {job.press.name}, shop at {shop_degC:g} °C\n")
     for value in recipe.values:
         _row(f"{value.label:<20}{_shown(value):>9}   {value.source:<11}", value.reason)
     click.echo("\nThe dwell, second by second")
