@@ -20,6 +20,8 @@ class Material(Strict):
     conductivity_W_mK: float = Field(gt=0, lt=1000)
     density_kg_m3: float = Field(gt=0, lt=30000)
     heat_capacity_J_kgK: float = Field(gt=0, lt=10000)
+    latent_heat_J_kg: float | None = Field(default=None, gt=0, lt=400e3)  # of melting, over the band below
+    melting_degC: tuple[float, float] | None = None  # from and to
     fusion_degC: float | None = Field(default=None, gt=40, lt=300)
     damage_degC: float | None = Field(default=None, gt=60, lt=400)
     release_degC: float | None = Field(default=None, gt=20, lt=120)  # highest at which pressure may go
@@ -37,4 +39,12 @@ class Material(Strict):
             and self.fusion_degC >= self.damage_degC
         ):
             raise ValueError(f"fusion {self.fusion_degC} °C must lie below damage {self.damage_degC} °C")
+        return self
+
+    @model_validator(mode="after")
+    def _latent_heat_has_its_band(self) -> Self:
+        if (self.latent_heat_J_kg is None) != (self.melting_degC is None):
+            raise ValueError("latent_heat_J_kg and melting_degC belong together: give both or neither")
+        if self.melting_degC is not None and not self.melting_degC[0] < self.melting_degC[1]:
+            raise ValueError("melting_degC must be the lower and then the higher end of the melting band")
         return self

@@ -4,6 +4,7 @@ The cells and the two platens are nodes. A platen either follows a given tempera
 exponential in time) or is driven: it has heat capacity, power and loss and is solved with the stack.
 Each such pair of boundaries gives one linear system with constant coefficients, which is diagonalised
 once; temperatures at any time are then sums of exponentials, so there is no time step and no step error.
+A lay-up in which something melts is not linear and goes through `melting` on the same cells.
 """
 
 from __future__ import annotations
@@ -75,6 +76,13 @@ class Conduction:
             [layer.density_kg_m3 * layer.heat_capacity_J_kgK for layer in stack.layers], counts
         )
         self.capacity: Floats = size * per_volume  # J/m2K of each cell
+        # Latent heat as the temperature it would give without melting, K, and its band, of each cell.
+        self.latent_K: Floats = np.repeat(
+            [layer.latent_J_kg / layer.heat_capacity_J_kgK for layer in stack.layers], counts
+        )
+        self.melts_from_K: Floats = np.repeat([layer.melts_from_K for layer in stack.layers], counts)
+        self.melts_to_K: Floats = np.repeat([layer.melts_to_K for layer in stack.layers], counts)
+        self.melts = bool(self.latent_K.any())
         half = size / (2 * conductivity)  # m2K/W from a cell's middle to its face
         joint = np.zeros(len(size) + 1)
         ends = np.concatenate(([0], np.cumsum(counts)))
@@ -136,8 +144,23 @@ class Conduction:
         return self.belt_rows @ nodes
 
     def stored_J_m2(self, nodes: Floats, start_K: float) -> Floats:
-        """Heat in the lay-up above `start_K`, without the platens."""
-        return self.capacity @ (nodes[1:-1] - start_K)
+        """Heat in the lay-up above `start_K`, melting included, without the platens; nodes (size,)."""
+        import numpy as np
+
+        taken: Floats = self.capacity @ (nodes[1:-1] - start_K)
+        if self.melts:
+            molten = self.melted(nodes[1:-1]) - self.melted(np.full(len(self.capacity), start_K))
+            taken = taken + (self.capacity * self.latent_K) @ molten
+        return taken
+
+    def melted(self, cells_K: Floats) -> Floats:
+        """Share of each cell that has melted, 0 to 1; cells (cells,) or (cells, times)."""
+        band = (self.melts_to_K - self.melts_from_K).clip(min=1e-9)
+        from_K = self.melts_from_K
+        if cells_K.ndim == 2:
+            band, from_K = band[:, None], from_K[:, None]
+        share: Floats = ((cells_K - from_K) / band).clip(0.0, 1.0)
+        return share
 
     def system(self, upper: Boundary, lower: Boundary) -> _System:
         key = (_kind(upper), _kind(lower))

@@ -7,9 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assistant.recipe.conduction import Boundary, Conduction, Segment
+from assistant.recipe.melting import Melting
 
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Floats
+
+SHORT = 2e-4  # of the time since the start: how finely an event is bracketed
+SHORTEST_S = 1e-6
 
 
 @dataclass(frozen=True)
@@ -18,13 +22,13 @@ class Run:
 
     body: Conduction
     starts_s: tuple[float, ...] = ()
-    segments: tuple[Segment, ...] = ()
+    segments: tuple[Segment | Melting, ...] = ()
 
     def then(self, start_s: float, nodes: Floats, upper: Boundary, lower: Boundary) -> Run:
         """From `start_s` on under new boundaries, starting at `nodes`."""
-        return Run(
-            self.body, (*self.starts_s, start_s), (*self.segments, Segment(self.body, nodes, upper, lower))
-        )
+        kind = Melting if self.body.melts else Segment
+        segment = kind(self.body, nodes, upper, lower)
+        return Run(self.body, (*self.starts_s, start_s), (*self.segments, segment))
 
     def nodes(self, t_s: Floats | float) -> Floats:
         """Node temperatures [K], shape (size, times); times before the first segment count as its start."""
@@ -75,12 +79,13 @@ def first_time(
 ) -> float | None:
     """The first time in [start, stop] at which `value` is no longer negative; None if it stays so.
 
-    Sampled, the interval found divided twice over, then a straight line: good to about 1e-6 of the whole.
+    Sampled; the interval found is divided again and again until it is short against the time since the
+    start, then a straight line: good to about 1e-6 of that time, however early the event.
     """
     import numpy as np
 
     times = np.linspace(start_s, stop_s, samples)
-    for last in (False, False, True):
+    while True:
         values = value(times)
         reached = values >= 0
         if not reached.any():
@@ -88,8 +93,9 @@ def first_time(
         at = int(np.argmax(reached))
         if at == 0:
             return float(times[0])
-        if not last:
-            times = np.linspace(times[at - 1], times[at], 12)
+        if times[at] - times[at - 1] <= max(SHORT * (times[at] - start_s), SHORTEST_S):
+            break
+        times = np.linspace(times[at - 1], times[at], 12)
     below, above = float(values[at - 1]), float(values[at])
     return float(times[at - 1] + (times[at] - times[at - 1]) * below / (below - above))
 

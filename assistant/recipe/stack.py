@@ -21,7 +21,10 @@ GROOVE_JOINT_M2K_W = 2e-4  # where a guide sits in a groove
 class Layer:
     """One layer; conductivity is that across the sheet. Fusion and damage are known for belt layers only.
 
-    Raises: NotComputable when a thickness or property is not positive, or fusion is not below damage.
+    latent_J_kg: heat taken up on melting between `melts_from_K` and `melts_to_K`, evenly over that band, and
+    given back on cooling over the same band; 0 where there is none or none is known.
+    Raises: NotComputable when a thickness or property is not positive, fusion is not below damage, or
+    latent heat has no band.
     """
 
     thickness_m: float
@@ -32,6 +35,9 @@ class Layer:
     fusion_K: float | None = None
     damage_K: float | None = None
     name: str = "layer"
+    latent_J_kg: float = 0.0
+    melts_from_K: float = 0.0
+    melts_to_K: float = 0.0
 
     def __post_init__(self) -> None:
         for what, value in (
@@ -48,6 +54,14 @@ class Layer:
             raise NotComputable(
                 f"The {self.name} would fuse at {self.fusion_K - ZERO_C_K:.0f} °C but be damaged at "
                 f"{self.damage_K - ZERO_C_K:.0f} °C; fusion must lie below damage. Correct the material."
+            )
+        if not 0 <= self.latent_J_kg < float("inf"):
+            raise NotComputable(
+                f"The latent heat of the {self.name} is {self.latent_J_kg:g} J/kg; give zero or more."
+            )
+        if self.latent_J_kg and not 0 < self.melts_from_K < self.melts_to_K:
+            raise NotComputable(
+                f"The {self.name} has latent heat, so it needs the two temperatures between which it melts, the lower first."
             )
 
     @property
@@ -198,6 +212,8 @@ def _layer(job: Job, key: str, thickness_mm: float, *, belt: bool = False) -> La
         _kelvin(material.fusion_degC) if belt else None,
         _kelvin(material.damage_degC) if belt else None,
         material.name,
+        material.latent_heat_J_kg or 0.0,
+        *((degC + ZERO_C_K for degC in material.melting_degC) if material.melting_degC else (0.0, 0.0)),
     )
 
 
