@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from assistant.bench.catalogue import load_catalogue
 from assistant.procedure import events as e
 from assistant.procedure.events import Value
 from assistant.procedure.load import load_procedure
-from assistant.procedure.rules import Rules
+from assistant.procedure.rules import KeptValues, Rules
 from assistant.procedure.state import State
 from assistant.record.chain import Line, RecordError
 from assistant.record.keys import bench_key
@@ -68,8 +69,11 @@ def begin_session(
         digests=dict(bench.rules.digests), simulated=simulated, previous_head=bench.store.previous_head(),
     )  # fmt: skip
     writer = LogWriter.create(bench.store.new_log(name), opened.model_dump(mode="json"), stamp)
-    session = Session(bench.rules, bench.book, writer, clock, mouth, _Sealer(bench))
+    rules, trouble = _with_kept_recipes(bench)
+    session = Session(rules, bench.book, writer, clock, mouth, _Sealer(bench))
     session.begin(opened, sheet, stamp)
+    if trouble:
+        session.note(trouble)
     return session
 
 
@@ -79,10 +83,11 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
     try:
         lines = writer.lines
         _check_can_be_taken_up(bench, name, lines)
-        session = Session(
-            bench.rules, bench.book, writer, SystemClock(lines[-1].stamp), mouth, _Sealer(bench)
-        )
+        rules, trouble = _with_kept_recipes(bench)
+        session = Session(rules, bench.book, writer, SystemClock(lines[-1].stamp), mouth, _Sealer(bench))
         session.take_up(lines, writer.torn.cut_bytes if writer.torn else 0)
+        if trouble:
+            session.note(trouble)
     except BaseException:
         writer.close()
         raise
@@ -108,6 +113,17 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> No
             )
 
 
+def _with_kept_recipes(bench: Bench) -> tuple[Rules, str]:
+    """The rules with the recipes of the book, newest first; and what is wrong with the book, '' for nothing."""
+    try:
+        book = RecipeBook(bench.store.recipes_folder).recipes()
+    except RecordError as error:
+        return bench.rules, f"No kept recipe is told: {error}"
+    newest = sorted(book, key=lambda recipe: datetime.fromisoformat(recipe.kept), reverse=True)
+    kept = tuple(KeptValues(r.name, r.belt, r.press, r.kept[:10], r.values) for r in newest)
+    return (replace(bench.rules, kept_recipes=kept) if kept else bench.rules), ""
+
+
 def program_version() -> str:
     try:
         return version("loopwright")
@@ -124,12 +140,19 @@ class _Sealer:
     def __call__(self, writer: LogWriter, stamp: Stamp, state: State) -> str:
         said = ""
         if state.kept and state.closed in ("accepted", "accepted with a note"):
-            RecipeBook(self.bench.store.recipes_folder).keep(_kept(state, stamp), simulated=state.simulated)
-            said = f"The recipe is kept as {state.kept}. "
+            said = self._keep(state, stamp)
         event = seal(writer, bench_key(self.bench.store.folder), stamp, simulated=state.simulated)
         mark = "SIMULATED, no joint. " if state.simulated else ""
         where = "" if state.simulated or state.closed == "stopped" else " Write it on the belt."
         return f"{said}{mark}The session is closed: {state.closed}. Seal code {event['code']}.{where}"
+
+    def _keep(self, state: State, stamp: Stamp) -> str:
+        """A recipe that can't be kept is told; the joint stands and is sealed all the same."""
+        try:
+            RecipeBook(self.bench.store.recipes_folder).keep(_kept(state, stamp), simulated=state.simulated)
+        except RecordError as refused:
+            return f"The recipe could not be kept as {state.kept}: {refused} "
+        return f"The recipe is kept as {state.kept}. "
 
 
 def _kept(state: State, stamp: Stamp) -> KeptRecipe:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import at_the_press as press
 
+from assistant.practice.bench import PracticeBench
+from assistant.practice.script import load_script
 from assistant.procedure import events as e
 from assistant.procedure.events import parse_event
 from assistant.procedure.evolve import evolve
@@ -157,3 +159,49 @@ def test_danger_is_taken_up_while_the_bench_speaks(tmp_path: Path) -> None:
     )
     assert talk.state.danger
     assert any("own stop" in text for text, _ in mouth.waiting)
+
+
+def _keep(tmp_path: Path, name: str) -> str:
+    """A whole real job on a bench of its own, its recipe kept; what is said at the end."""
+    bench = press.open_bench(tmp_path, callsign=None)
+    clock = press.HandClock()
+    session = press.begin_session(bench, press.sheet("demo"), clock)
+    talk = press.Talk(session, clock)
+    press.walk(session, clock, press.technician("demo"), lambda: talk.act == "agree_upper")
+    talk.type("178 degrees", "that is correct")
+    press.walk(session, clock, press.technician("demo"), lambda: talk.act == "keep")
+    talk.type(name)
+    return talk.type("that is correct")
+
+
+def test_a_kept_recipe_is_told_at_the_next_joint_of_that_belt_and_its_values_are_still_agreed_one_by_one(
+    tmp_path: Path,
+) -> None:
+    assert "The recipe is kept as shed one" in _keep(tmp_path, "shed one")
+    talk = press.fresh(tmp_path, press.sheet("demo"))
+    press.walk(talk.session, talk.clock, press.technician("demo"), lambda: talk.act == "recipe")
+    assert "kept as shed one on 2026-11-25" in talk.asked()
+    talk.type("that is correct")
+    assert "Kept as shed one: 178 °C" in talk.asked()
+    assert not talk.state.agreed
+    talk.type("178 degrees", "that is correct")
+    assert "The same was kept as shed one" in talk.asked()
+    other = press.fresh(tmp_path, press.sheet("solid"))
+    press.walk(other.session, other.clock, press.technician("solid"), lambda: other.act == "recipe")
+    assert "shed one" not in other.asked()  # another belt, another press
+
+
+def test_a_spoilt_recipe_in_the_book_stops_no_job(tmp_path: Path) -> None:
+    (tmp_path / "recipes").mkdir(parents=True)
+    (tmp_path / "recipes" / "spoilt.json").write_text("{", encoding="utf-8")
+    talk = press.fresh(tmp_path, press.sheet("demo"))
+    assert any("No kept recipe is told" in line.text for line in talk.session.lines_since(0))
+    assert talk.act == "sheet"
+
+
+def test_a_simulated_job_keeps_nothing(tmp_path: Path) -> None:
+    practice = PracticeBench(press.open_bench(tmp_path, callsign=None), load_script("solid"), press.BEGUN)
+    while (wish := practice.next()) is not None:
+        practice.typed(wish.words)
+    assert practice.session.state.kept is None
+    assert not (tmp_path / "recipes").exists()

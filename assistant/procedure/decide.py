@@ -4,26 +4,23 @@ from __future__ import annotations
 
 from assistant.procedure import events as e
 from assistant.procedure.answers import answer
+from assistant.procedure.at_act import at_act, heard_well
+from assistant.procedure.back import go_back
 from assistant.procedure.events import Value
 from assistant.procedure.gates import answer_gate, needs_changed, rearm, refuse_skip
-from assistant.procedure.inspection import allowed_outcomes
-from assistant.procedure.model import Act
 from assistant.procedure.prompt import prompt
-from assistant.procedure.rules import Rules, applies, current, traits_of
-from assistant.procedure.run import enter_mark, tell_at_set, tick_timers
+from assistant.procedure.rules import Rules, current
+from assistant.procedure.run import tick_timers
 from assistant.procedure.settle import settle
 from assistant.procedure.state import State
 from assistant.procedure.turn import Turn
-from assistant.procedure.values import agree, confirm, drop_value, meaning_value, offer, scratch, taken_back
-from assistant.procedure.want import want_of
+from assistant.procedure.values import confirm, meaning_value, offer, scratch, taken_back
 from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
 
 DANGER = (
     "Use the press's own stop now. Isolate it if that is safe and on your way. Get away from heat and smoke, and call "
     "for help. I cannot stop the press. Timers go on."
 )
-STEPS_BY_WORD = {"done", "heat_on", "cool_on"}
-OUTCOMES = {"accept": "accepted", "accept_note": "accepted with a note", "redo": "cut out and redo"}
 
 
 def begin(rules: Rules, opened: e.Opened, sheet: dict[str, Value], now_s: float) -> Turn:
@@ -229,11 +226,11 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif intent == "stop_session":
         offer(turn, "stop_session", "stop", meaning.said, heard)
     elif intent == "back":
-        _go_back(turn)
+        go_back(turn)
     elif state.gate is not None:
         answer_gate(turn, heard, is_sentence=intent == "sentence")
     else:
-        _at_act(turn, heard, meaning)
+        at_act(turn, heard, meaning)
 
 
 def _key_answers(turn: Turn) -> bool:
@@ -263,7 +260,7 @@ def _answer_offer(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     offered = turn.state.offered
     assert offered is not None
     if meaning.intent == "confirm":
-        if _heard_well(turn, heard):
+        if heard_well(turn, heard):
             confirm(turn)
     elif meaning.intent == "value":
         offer(turn, offered.slot, meaning_value(meaning), meaning.said, heard)
@@ -273,132 +270,3 @@ def _answer_offer(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     else:
         turn.tell("A plain yes is not enough here.")
         turn.prompt_again = True
-
-
-def _heard_well(turn: Turn, heard: Heard) -> bool:
-    """What makes a value count must have been heard clearly, or typed."""
-    if heard.way != "voice" or heard.verified:
-        return True
-    turn.tell(f"I did not hear that well enough ({heard.why_not or 'not clear'}).")
-    turn.prompt_again = True
-    return False
-
-
-def _at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
-    here = current(turn.rules, turn.state)
-    if here is None:
-        return
-    act, intent = here[1], meaning.intent
-    want = want_of(turn.rules, turn.state, act)
-    if act.kind == "decide":
-        _at_decide(turn, heard, meaning)
-    elif intent == "keep_not" and act.kind == "keep":
-        _at_keep(turn, act, heard)
-    elif intent == "fine" and act.kind == "look":
-        offer(turn, act.slot or "", "nothing", heard.text, heard)
-    elif intent == "value" and want is not None:
-        offer(turn, want.slot, meaning_value(meaning), meaning.said, heard)
-    elif intent == "value" and act.kind == "agree":
-        offer(turn, act.slot or "", meaning_value(meaning), meaning.said, heard)
-    elif intent == "confirm" and act.kind == "agree":
-        if _heard_well(turn, heard):
-            agree(turn, act, heard)
-    elif act.kind == "tell" and want is None:
-        _at_tell(turn, act, heard, intent)
-    elif intent == "at_set" or (act.kind == "timer" and act.timer == "ramp" and intent == "done"):
-        tell_at_set(turn, act, heard)
-    elif intent == "cannot" and act.kind == "reading" and act.slot == "edge_reading":
-        turn.tell("Then the two platens and what is computed must do.")
-        turn.emit(e.ActDone(act=act.id, by=heard.way))
-    elif act.kind == "timer" and act.timer == "cool" and intent == "done":
-        turn.emit(e.TimerEnded(name="cool"))
-        turn.emit(e.ActDone(act=act.id, by=heard.way))
-    elif act.kind == "step" and intent in STEPS_BY_WORD:
-        if intent in ("heat_on", "cool_on") and act.marks != intent:
-            turn.tell("That is not this step.")
-        else:
-            enter_mark(turn, act)
-            turn.emit(e.ActDone(act=act.id, by=heard.way))
-    elif act.kind == "timer":
-        turn.tell("The time is not over yet." if act.timer == "dwell" else "Tell me when it is so.")
-    else:
-        turn.tell("That does not answer this.")
-        turn.prompt_again = True
-
-
-def _at_tell(turn: Turn, act: Act, heard: Heard, intent: str) -> None:
-    refused = turn.state.computed.get(act.topic or "", {}).get("refused")
-    if refused:
-        turn.tell("It cannot go on like this.")
-        turn.prompt_again = True
-    elif intent == "confirm" or (intent == "done" and act.topic not in ("job", "recipe")):
-        if intent == "done" or _heard_well(turn, heard):
-            turn.emit(e.ActDone(act=act.id, by=heard.way))
-    else:
-        turn.tell("A plain yes is not enough here.")
-        turn.prompt_again = True
-
-
-def _at_keep(turn: Turn, act: Act, heard: Heard) -> None:
-    turn.emit(e.Kept(name=None))
-    turn.emit(e.ActDone(act=act.id, by=heard.way))
-    turn.tell("Not kept.")
-
-
-def _at_decide(turn: Turn, heard: Heard, meaning: Meaning) -> None:
-    outcome = OUTCOMES.get(meaning.intent)
-    if outcome is None:
-        turn.prompt_again = True
-        return
-    allowed = allowed_outcomes(turn.state.findings)
-    if outcome not in allowed:
-        failed = [f.sentence for f in turn.state.findings if f.severity != "pass"]
-        reason = (
-            f"It can't be '{outcome}': {' '.join(failed)}" if failed else f"It can't be '{outcome}' here."
-        )
-        turn.emit(e.ValueRefused(slot="outcome", value=outcome, said=heard.text, reason=reason))
-        turn.tell(f"{reason} Possible: {', '.join(sorted(allowed))}.")
-        return
-    if meaning.intent == "accept_note":
-        note = str(meaning.value or "").strip()
-        if not note:
-            turn.tell("Say 'accept with a note', and then the note.")
-            return
-        turn.emit(e.Noted(text=note))
-    offer(turn, "outcome", outcome, heard.text, heard)
-
-
-def _go_back(turn: Turn) -> None:
-    """One step back: it and what came after it are done again; gates that re-arm by going back are open again."""
-    known = traits_of(turn.rules, turn.state)
-    by_id = {a.id: a for _, a in turn.rules.acts() if applies(a, known)}
-    if turn.state.offered is not None:
-        scratch(turn)
-        turn.prompt_again = True
-        return
-    trail = [a for a in turn.state.trail if a in by_id and a in turn.state.done]
-    target = next((a for a in reversed(trail) if by_id[a].kind not in ("gate", "timer")), None)
-    if target is None:
-        turn.tell("This is the beginning.")
-        return
-    if by_id[target].marks is not None or by_id[target].kind == "decide":
-        turn.tell("That has happened and can't be taken back. Make a note, or record a deviation.")
-        return
-    # What was done since, gates too; a timer goes on.
-    since = trail[len(trail) - 1 - trail[::-1].index(target) :]
-    again = [a for a in dict.fromkeys(since) if by_id[a].kind != "timer"]
-    order = list(by_id)
-    before = order.index(target) - 1
-    while before >= 0 and by_id[order[before]].gate is not None:
-        # The gates directly before that step guard it: asked again with it.
-        gate = turn.rules.gate(by_id[order[before]])
-        if order[before] in turn.state.done and {"back", "each"} & set(gate.rearm):
-            again.append(order[before])
-        before -= 1
-    turn.emit(e.WentBack(acts=tuple(again), why="back"))
-    act = by_id[target]
-    if act.kind in ("ask", "agree", "set") and act.slot is not None:
-        drop_value(turn, f"shown_{act.slot}" if act.kind == "set" else act.slot)
-    air = " Let the air out before you touch a fastener." if "air_or_heat" in act.hazards else ""
-    turn.tell(f"One step back.{air}")
-    turn.prompt_again = True

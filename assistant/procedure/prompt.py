@@ -8,6 +8,7 @@ from assistant.bench.sheet import slots_for, with_defaults
 from assistant.procedure.cold import needs_open
 from assistant.procedure.compute import recipe_values, refusals
 from assistant.procedure.fill import fill
+from assistant.procedure.kept import kept_beside, kept_sentence
 from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current, recipe_of
 from assistant.procedure.slots import SLOTS
@@ -75,6 +76,7 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
             return Prompt(act.id, say)
         reason = "" if state.manner == "brief" else f" {_reason(recipe, slot.slot)}"
         text = f"{slot.label.capitalize()} {shown(value, slot.quantity)}: {speak_digits(value, slot.quantity)}.{reason}"
+        text += kept_beside(rules, state, slot.slot, value)
         return Prompt(f"{act.id}:{value}", f"{text} Say 'that is correct', or the value to use.")
     if act.kind == "set":
         slot = SLOTS[act.slot or ""]
@@ -121,6 +123,8 @@ def _tell(rules: Rules, state: State, act: Act) -> Prompt:
     said = " ".join(results.get("said", ()))
     if act.topic == "job":
         said = sheet_text(rules, state)
+    elif act.topic == "recipe":
+        said = f"{said} {kept_sentence(rules, state)}".strip()
     return Prompt(
         f"{act.id}:told", f"{fill(rules, state, act.say)} {said} Say 'that is correct', or change a value."
     )

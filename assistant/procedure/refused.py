@@ -24,12 +24,15 @@ STANDS_STILL: dict[tuple[str, Value], str] = {
 RUNNING = "The press is running on that: it can't be changed now. Make a note, or record a deviation."
 LENGTHS = frozenset({"measured_length", "marks_distance"})  # measured, but no reading of the press
 OWN_WAY = frozenset({"hand_over", "stop_session", "outcome", "keep_name"})
+LONGEST_NAME = 80  # letters of a recipe's name
 LEAST_OFF_m, OFF_RATIO = 1e-3, 5e-4  # a rule is read to a millimetre; a tenth of the usual stretch
 
 
 def refused(turn: Turn, slot: str, value: Value) -> str:
     """Why `slot` can't be `value` now, in a sentence; empty where it can."""
     state, rules = turn.state, turn.rules
+    if slot == "keep_name" and len(str(value)) > LONGEST_NAME:
+        return f"A recipe needs a shorter name, of at most {LONGEST_NAME} letters."
     if slot in OWN_WAY:
         return ""
     if slot in SHEET_SLOTS:

@@ -23,13 +23,24 @@ if TYPE_CHECKING:
 SHEET_SLOTS = frozenset(info.slot for info in SLOTS)
 
 
+@dataclass(frozen=True)
+class KeptValues:
+    """A recipe of the book: SI by slot; `belt` and `press` are keys, `day` is ISO 8601."""
+
+    name: str
+    belt: str
+    press: str
+    day: str
+    values: Mapping[str, float]
+
+
 @dataclass(frozen=True, eq=False)  # compared by identity: the memos below hang on one set of rules
 class Rules:
     procedure: Procedure
     catalogue: Catalogue
     digests: Mapping[str, str] = field(default_factory=dict)
     callsign: str | None = None
-    kept_recipes: tuple[str, ...] = ()
+    kept_recipes: tuple[KeptValues, ...] = ()  # newest first
 
     def acts(self) -> tuple[tuple[Stage, Act], ...]:
         """Every act of every stage, in order."""

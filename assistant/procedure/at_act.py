@@ -1,0 +1,110 @@
+"""What is said at the act that stands: its value, 'done', 'that is correct', its outcome. A gate is no such act."""
+
+from __future__ import annotations
+
+from assistant.procedure import events as e
+from assistant.procedure.inspection import allowed_outcomes
+from assistant.procedure.model import Act
+from assistant.procedure.rules import current
+from assistant.procedure.run import enter_mark, tell_at_set
+from assistant.procedure.turn import Turn
+from assistant.procedure.values import agree, meaning_value, offer
+from assistant.procedure.want import want_of
+from intents.meaning import Heard, Meaning
+
+STEPS_BY_WORD = {"done", "heat_on", "cool_on"}
+OUTCOMES = {"accept": "accepted", "accept_note": "accepted with a note", "redo": "cut out and redo"}
+
+
+def heard_well(turn: Turn, heard: Heard) -> bool:
+    """What makes a value count must have been heard clearly, or typed."""
+    if heard.way != "voice" or heard.verified:
+        return True
+    turn.tell(f"I did not hear that well enough ({heard.why_not or 'not clear'}).")
+    turn.prompt_again = True
+    return False
+
+
+def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
+    """An answer to the act that stands, or why it is none."""
+    here = current(turn.rules, turn.state)
+    if here is None:
+        return
+    act, intent = here[1], meaning.intent
+    want = want_of(turn.rules, turn.state, act)
+    if act.kind == "decide":
+        _at_decide(turn, heard, meaning)
+    elif intent == "keep_not" and act.kind == "keep":
+        _at_keep(turn, act, heard)
+    elif intent == "fine" and act.kind == "look":
+        offer(turn, act.slot or "", "nothing", heard.text, heard)
+    elif intent == "value" and want is not None:
+        offer(turn, want.slot, meaning_value(meaning), meaning.said, heard)
+    elif intent == "value" and act.kind == "agree":
+        offer(turn, act.slot or "", meaning_value(meaning), meaning.said, heard)
+    elif intent == "confirm" and act.kind == "agree":
+        if heard_well(turn, heard):
+            agree(turn, act, heard)
+    elif act.kind == "tell" and want is None:
+        _at_tell(turn, act, heard, intent)
+    elif intent == "at_set" or (act.kind == "timer" and act.timer == "ramp" and intent == "done"):
+        tell_at_set(turn, act, heard)
+    elif intent == "cannot" and act.kind == "reading" and act.slot == "edge_reading":
+        turn.tell("Then the two platens and what is computed must do.")
+        turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "timer" and act.timer == "cool" and intent == "done":
+        turn.emit(e.TimerEnded(name="cool"))
+        turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "step" and intent in STEPS_BY_WORD:
+        if intent in ("heat_on", "cool_on") and act.marks != intent:
+            turn.tell("That is not this step.")
+        else:
+            enter_mark(turn, act)
+            turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "timer":
+        turn.tell("The time is not over yet." if act.timer == "dwell" else "Tell me when it is so.")
+    else:
+        turn.tell("That does not answer this.")
+        turn.prompt_again = True
+
+
+def _at_tell(turn: Turn, act: Act, heard: Heard, intent: str) -> None:
+    refused = turn.state.computed.get(act.topic or "", {}).get("refused")
+    if refused:
+        turn.tell("It cannot go on like this.")
+        turn.prompt_again = True
+    elif intent == "confirm" or (intent == "done" and act.topic not in ("job", "recipe")):
+        if intent == "done" or heard_well(turn, heard):
+            turn.emit(e.ActDone(act=act.id, by=heard.way))
+    else:
+        turn.tell("A plain yes is not enough here.")
+        turn.prompt_again = True
+
+
+def _at_keep(turn: Turn, act: Act, heard: Heard) -> None:
+    turn.emit(e.Kept(name=None))
+    turn.emit(e.ActDone(act=act.id, by=heard.way))
+    turn.tell("Not kept.")
+
+
+def _at_decide(turn: Turn, heard: Heard, meaning: Meaning) -> None:
+    outcome = OUTCOMES.get(meaning.intent)
+    if outcome is None:
+        turn.prompt_again = True
+        return
+    allowed = allowed_outcomes(turn.state.findings)
+    if outcome not in allowed:
+        failed = [f.sentence for f in turn.state.findings if f.severity != "pass"]
+        reason = (
+            f"It can't be '{outcome}': {' '.join(failed)}" if failed else f"It can't be '{outcome}' here."
+        )
+        turn.emit(e.ValueRefused(slot="outcome", value=outcome, said=heard.text, reason=reason))
+        turn.tell(f"{reason} Possible: {', '.join(sorted(allowed))}.")
+        return
+    if meaning.intent == "accept_note":
+        note = str(meaning.value or "").strip()
+        if not note:
+            turn.tell("Say 'accept with a note', and then the note.")
+            return
+        turn.emit(e.Noted(text=note))
+    offer(turn, "outcome", outcome, heard.text, heard)
