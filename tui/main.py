@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import importlib
 import os
+import signal
 import sys
 import time
 import traceback
@@ -18,6 +19,7 @@ from typing import Any, cast
 import click
 
 from tui.choice import DEFAULT_CALLSIGN
+from tui.commands.options import a_path
 
 ROOMS = ("assistant", "intents", "speech", "tui")
 
@@ -53,6 +55,13 @@ class LateGroup(click.Group):
             return None
         return cast(click.Command, importlib.import_module(f"tui.commands.{cmd_name}").command)
 
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:  # here, because click would make 'no' of it
+            _let_go_of_stdout()
+            ctx.exit(141)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002 -- click's
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
@@ -83,15 +92,13 @@ def _print_version(ctx: click.Context, _option: click.Parameter, wanted: bool) -
     callback=_print_version,
     help="Say the version.",
 )
-@click.option("--job", type=click.Path(path_type=Path), help="Job sheet (TOML) for the bench screen.")
-@click.option(
-    "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
-)
+@click.option("--job", type=a_path, help="Job sheet (TOML) for the bench screen.")
+@click.option("--folder", type=a_path, help="Folder of the records, in place of the usual one.")
 @click.option("--resume", metavar="ID", help="Take up this session.")
 @click.option("--new", is_flag=True, help="Begin a new session even if one was left.")
 @click.option(
     "--microphone",
-    type=click.Path(path_type=Path),
+    type=a_path,
     metavar="WAV",
     help="Listen to this sound file in place of the microphone.",
 )
@@ -121,6 +128,10 @@ def main(ctx: click.Context, /, **given: Any) -> None:
 
 def run(arguments: list[str] | None = None) -> None:
     """The entry point: never returns, never shows a traceback."""
+    _open_what_is_closed()
+    for name in ("SIGTERM", "SIGHUP"):  # so that whatever is open is closed in order
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), _leave)
     for stream in (sys.stdin, sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # bytes or signs that the terminal has not
@@ -131,6 +142,20 @@ def run(arguments: list[str] | None = None) -> None:
         _let_go_of_stdout()
         code = 141
     sys.exit(code)
+
+
+def _open_what_is_closed() -> None:
+    """Standard streams that whoever started us has closed: else the next file opened would be one of them."""
+    while (descriptor := os.open(os.devnull, os.O_RDWR)) <= 2:
+        pass
+    os.close(descriptor)
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))
+
+
+def _leave(number: int, _frame: object) -> None:
+    raise SystemExit(128 + number)
 
 
 def _exit_code(arguments: list[str] | None) -> int:
@@ -146,9 +171,6 @@ def _exit_code(arguments: list[str] | None) -> int:
         return 2
     except (click.Abort, KeyboardInterrupt):
         return 130
-    except BrokenPipeError:
-        _let_go_of_stdout()
-        return 141
     except Exception as error:  # the one place where everything ends
         if type(error).__module__.split(".")[0] in ROOMS:
             _say(str(error))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import queue
 import threading
+from contextlib import suppress
 from typing import TextIO
 
 from assistant.view import Line
@@ -93,9 +94,10 @@ def _row(line: Line) -> str:
 
 def _read(stdin: TextIO, lines: queue.SimpleQueue[str | None]) -> None:
     """Lines as they come, None at the end. One that is too long is cut, so that no input fills the memory."""
-    while line := stdin.readline(LONGEST + 1):
-        rest = line
-        while len(rest) > LONGEST and not rest.endswith("\n"):
-            rest = stdin.readline(LONGEST + 1)
-        lines.put(line)
+    with suppress(OSError, ValueError):  # a terminal that is gone, a stream that was closed
+        while line := stdin.readline(LONGEST + 1):
+            rest = line
+            while len(rest) > LONGEST and not rest.endswith("\n"):
+                rest = stdin.readline(LONGEST + 1)
+            lines.put(line)
     lines.put(None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 import click
@@ -16,6 +17,8 @@ def open_bench(choice: Choice) -> int:
     """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise click.UsageError("The bench screen needs a terminal; use 'loopwright talk' with pipes.")
+    if os.environ.get("TERM", "dumb") in ("", "dumb"):
+        raise click.UsageError("This terminal cannot draw a screen (TERM=dumb); use 'loopwright talk'.")
     from tui.bench import BenchApp
     from tui.compose import open_port
 

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import click
 
+from tui.commands.options import a_path
+
 
 @click.command(
     "demo",
     short_help="The whole example job, unattended, on a simulated press.",
     epilog="Exit codes: 0 the joint was accepted and its record verifies; 1 it was not or does not; 2 bad input.",
 )
-@click.option(
-    "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
-)
+@click.option("--folder", type=a_path, help="Folder of the records, in place of the usual one.")
 @click.option("--typed", is_flag=True, help="The technician types: no voice and no recogniser.")
 @click.pass_context
 def command(ctx: click.Context, /, folder: Path | None, typed: bool) -> None:

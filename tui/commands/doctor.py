@@ -10,6 +10,7 @@ from pathlib import Path
 
 import click
 
+from tui.commands.options import a_path
 from tui.plain import plain
 
 Finding = tuple[bool, str]
@@ -20,9 +21,7 @@ Finding = tuple[bool, str]
     short_help="What works on this machine, and how to get the rest.",
     epilog="Exit codes: 0 a job can be done, if only by typing; 1 it cannot, and why.",
 )
-@click.option(
-    "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
-)
+@click.option("--folder", type=a_path, help="Folder of the records, in place of the usual one.")
 @click.pass_context
 def command(ctx: click.Context, /, folder: Path | None) -> None:
     """Looks at the program's data, the record's folder, the ears, the voice and the terminal."""

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from tui.commands.options import a_path
+
 
 @click.command(
     "hear",
@@ -13,10 +15,10 @@ import click
     epilog="Exit codes: 0 the files were heard, even if nobody spoke in them; 2 a file, the phrase list "
     "or the ears cannot be used.",
 )
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE.wav...")
+@click.argument("files", nargs=-1, required=True, type=a_path, metavar="FILE.wav...")
 @click.option(
     "--phrases",
-    type=click.Path(path_type=Path),
+    type=a_path,
     help="What can be understood: one phrase a line, words only.",
 )
 @click.option("--plain", is_flag=True, help="For people, in place of JSON lines.")

@@ -17,7 +17,19 @@ _FIGURES = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,4})?")
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 as_json = click.option("--json", "as_json", is_flag=True, help="For a machine: SI, units in the key names.")
-job_argument = click.argument("job", type=click.Path(path_type=Path), required=False)
+
+
+class NamedPath(click.Path):
+    """A path that has a name: '' is what a shell makes of a variable that is not set."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if value == "":
+            self.fail("the name is empty; name a file or folder.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+a_path = NamedPath(path_type=Path)
+job_argument = click.argument("job", type=a_path, required=False)
 
 
 def between(low: float, high: float) -> Callable[[str | float], float]:
@@ -40,17 +52,17 @@ def between(low: float, high: float) -> Callable[[str | float], float]:
 def session_options(command: Command) -> Command:
     """--job, --folder, --resume, --new, --microphone, --typed."""
     options = (
-        click.option("--job", type=click.Path(path_type=Path), help="Job sheet (TOML) to begin from."),
+        click.option("--job", type=a_path, help="Job sheet (TOML) to begin from."),
         click.option(
             "--folder",
-            type=click.Path(path_type=Path),
+            type=a_path,
             help="Folder of the records, in place of the usual one.",
         ),
         click.option("--resume", metavar="ID", help="Take up this session."),
         click.option("--new", is_flag=True, help="Begin a new session even if one was left."),
         click.option(
             "--microphone",
-            type=click.Path(path_type=Path),
+            type=a_path,
             metavar="WAV",
             help="Listen to this sound file, in real time, in place of the microphone.",
         ),

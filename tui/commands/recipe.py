@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import as_json, between, print_json
+from tui.commands.options import a_path, as_json, between, print_json
 from tui.plain import clock
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ _WIDTH = 100
     short_help="Compute the recipe of a job file, with reasons.",
     epilog="Exit codes: 0 a recipe; 1 no recipe can work, and why; 2 bad input.",
 )
-@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("job", type=a_path)
 @click.option("--upper", type=between(20, 400), help="Fix the upper platen, °C.")
 @click.option("--lower", type=between(20, 400), help="Fix the lower platen, °C.")
 @click.option("--dwell", type=between(0, 36_000), help="Fix the dwell, s.")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from tui.commands.options import a_path
 from tui.commands.record_file import readable_lines, verdict_on
 
 
@@ -15,10 +16,8 @@ from tui.commands.record_file import readable_lines, verdict_on
     short_help="Write a session's one-page report.",
     epilog="Exit codes: 0 written; 1 written, and it says that the record is not in order; 2 no record, or bad input.",
 )
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "-o", "--output", type=click.Path(path_type=Path), required=True, help="The HTML file to write."
-)
+@click.argument("file", type=a_path)
+@click.option("-o", "--output", type=a_path, required=True, help="The HTML file to write.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 @click.pass_context
 def command(ctx: click.Context, /, file: Path, output: Path, force: bool) -> None:

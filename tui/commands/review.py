@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from tui.commands.options import a_path
 from tui.commands.record_file import readable_lines, verdict_on
 from tui.plain import plain
 
@@ -15,7 +16,7 @@ from tui.plain import plain
     short_help="Tell a session's record in plain words.",
     epilog="Exit codes: 0 told and in order; 1 told as far as it goes, but not in order; 2 no record, or bad input.",
 )
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=a_path)
 @click.pass_context
 def command(ctx: click.Context, /, file: Path) -> None:
     """Who did what when, what was refused, what was out of limits, who confirmed what."""

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from tui.commands.options import as_json, print_json
+from tui.commands.options import a_path, as_json, print_json
 from tui.commands.record_file import verdict_on
 from tui.plain import plain
 
@@ -17,10 +17,8 @@ from tui.plain import plain
     short_help="Check a session's record, and say what vouches for it.",
     epilog="Exit codes: 0 in order; 1 not in order, the first bad line is named; 2 no record at all, or bad input.",
 )
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "--key", type=click.Path(path_type=Path), help="The bench's public key file, had from elsewhere."
-)
+@click.argument("file", type=a_path)
+@click.option("--key", type=a_path, help="The bench's public key file, had from elsewhere.")
 @click.option("--code", help="The seal code as written on the belt or told at the time.")
 @click.option("--head", help="A digest of one of its lines, as kept elsewhere.")
 @as_json
