@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
@@ -23,6 +24,10 @@ from assistant.record.stamp import Clock, Stamp, SystemClock
 from assistant.record.store import Store, session_id
 from assistant.session import Mouth, Session
 from intents.phrasebook import Phrasebook, load_phrasebook
+
+
+class NotBegun(RecordError):  # noqa: N818 - says what happened
+    """The disk failed before the job sheet was on it."""
 
 
 class NotTakenUp(RecordError):  # noqa: N818 - says what happened
@@ -72,6 +77,13 @@ def begin_session(
     rules, trouble = _with_kept_recipes(bench)
     session = Session(rules, bench.book, writer, clock, mouth, _Sealer(bench))
     session.begin(opened, sheet, stamp)
+    if session.failed:
+        # Nothing of the job is on disk; what would be taken up later is an empty one.
+        writer.close()
+        with suppress(OSError):
+            writer.path.unlink()
+            writer.path.parent.rmdir()
+        raise NotBegun(f"No session was begun: {session.failed}")
     if trouble:
         session.note(trouble)
     return session

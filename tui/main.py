@@ -151,7 +151,7 @@ def _open_what_is_closed() -> None:
     os.close(descriptor)
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
-            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))
+            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))  # noqa: SIM115 -- open as long as we are
 
 
 def _leave(number: int, _frame: object) -> None:
