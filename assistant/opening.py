@@ -18,6 +18,7 @@ from assistant.procedure.state import State
 from assistant.record.chain import Line, RecordError
 from assistant.record.keys import bench_key
 from assistant.record.log import LogWriter
+from assistant.record.plain import plain
 from assistant.record.recipe_book import KeptRecipe, RecipeBook
 from assistant.record.seal import seal
 from assistant.record.stamp import Clock, Stamp, SystemClock
@@ -83,7 +84,10 @@ def begin_session(
         with suppress(OSError):
             writer.path.unlink()
             writer.path.parent.rmdir()
-        raise NotBegun(f"No session was begun: {session.failed}")
+        raise NotBegun(
+            f"No session was begun: the record in {plain(bench.store.folder)} cannot be written, the disk is full "
+            "or failing. Make room, or name another folder with --folder."
+        )
     if trouble:
         session.note(trouble)
     return session
