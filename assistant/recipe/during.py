@@ -14,8 +14,8 @@ from assistant.bench.job import Job
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Conduction, Follows
 from assistant.recipe.outcome import Recipe, Trace
-from assistant.recipe.overrule import degC, seconds
-from assistant.recipe.platen import above_fusion_s, cold_time, cool_down, press_model
+from assistant.recipe.overrule import degC
+from assistant.recipe.platen import cold_time, press_model
 from assistant.recipe.recipe import case_of, settings_of
 from assistant.recipe.run import Run
 from assistant.recipe.setting import SURE_95
@@ -201,46 +201,6 @@ def _seen(recipe: Recipe, timeline: Timeline, readings: tuple[Reading, ...]) -> 
             expected_s = _at(trace.mean_K[::-1], times[::-1], _number(last[-1]))
             factors.append(expected_s / (last[-1].t_s - timeline.cool_on_s))
     return min(max(sum(factors) / len(factors), SLOWEST), FASTEST) if factors else 1.0
-
-
-@dataclass(frozen=True)
-class Interrupted:
-    """How far a cut-short weld got. fused_s: time the coldest point was above fusion."""
-
-    fused_s: float
-    needed_s: float
-    sentence: str
-
-
-def interrupted(job: Job, recipe: Recipe, timeline: Timeline, at_s: float) -> Interrupted:
-    """How far the weld had got when heat stopped at `at_s`, by the predicted curve, and what can be done.
-
-    The platens are taken to have been at set temperature from `timeline.at_set_s` on.
-    """
-    settings = settings_of(recipe)
-    case = case_of(job, settings)
-    heated_s = at_s - timeline.heat_on_s
-    run = case.heated.run
-    if timeline.at_set_s is not None:
-        ramp_s = max(1.0, timeline.at_set_s - timeline.heat_on_s)
-        start = case.body.uniform(case.start_K)
-        slopes = [(goal - case.start_K) / ramp_s for goal in (settings.upper_K, settings.lower_K)]
-        run = Run(case.body).then(
-            0.0, start, Follows(case.start_K, slopes[0]), Follows(case.start_K, slopes[1])
-        )
-        run = run.then(ramp_s, run.now(ramp_s), Follows(settings.upper_K), Follows(settings.lower_K))
-    fused_s = above_fusion_s(cool_down(case.press, run, heated_s), 0.0, heated_s) if heated_s > 0 else 0.0
-    needed_s = next(item.seconds for item in recipe.items if item.label == "holding time")
-    if fused_s >= needed_s:
-        say = "It was held long enough: cool it under full pressure and judge the joint as usual."
-    elif fused_s > 0:
-        say = (
-            f"The coldest point was above fusion for {seconds(fused_s)} of {seconds(needed_s)}. Keep the pressure on; if the heat "
-            "comes back, heat again and hold the whole dwell. If the pressure has been off, cut out and redo."
-        )
-    else:
-        say = "The coldest point had not fused. Keep the pressure on and heat again from the start when the heat comes back."
-    return Interrupted(fused_s, needed_s, say)
 
 
 @dataclass(frozen=True)

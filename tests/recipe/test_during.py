@@ -18,7 +18,6 @@ from assistant.recipe.during import (
     Timeline,
     expected_reading,
     inside_now,
-    interrupted,
     judge_reading,
     until_cold,
 )
@@ -221,19 +220,6 @@ def test_a_ramp_cut_short_cools_from_where_it_was(thin: tuple[Job, Recipe]) -> N
     short = expected_reading(job, recipe, Timeline(0.0, None, 300.0), "upper_reading", 600.0)
     assert short.mean_K < full.mean_K
     assert short.low_K < short.mean_K < short.high_K
-
-
-def test_an_interrupted_weld_says_how_far_it_got(thin: tuple[Job, Recipe]) -> None:
-    job, recipe = thin
-    early = interrupted(job, recipe, Timeline(0.0), 200.0)
-    assert early.fused_s == 0
-    assert "had not fused" in early.sentence
-    partly = interrupted(job, recipe, Timeline(0.0), recipe.fused_s + 40.0)
-    assert partly.fused_s == pytest.approx(40.0, abs=2.0)
-    assert "hold the whole dwell" in partly.sentence
-    done = interrupted(job, recipe, Timeline(0.0, recipe.ramp_s), recipe.ramp_s + recipe.dwell_s)
-    assert done.fused_s >= done.needed_s
-    assert "judge the joint" in done.sentence
 
 
 def test_each_answer_during_the_run_takes_less_than_a_twentieth_of_a_second(

@@ -1,0 +1,309 @@
+"""A cycle that was cut short: where the weld stands, and whether to heat again, hold, cool, or cut out and redo.
+
+Counted at the platens' colder edges, by the predicted curve fitted to when the platens arrived. Left out: any
+change of contact while the pressure is off, and what a lifted press loses to the air.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from assistant.bench.job import Job
+from assistant.recipe.conduction import Driven
+from assistant.recipe.during import Timeline
+from assistant.recipe.feasible import RELEASE_BELOW_FUSION_K
+from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.outcome import Recipe
+from assistant.recipe.overrule import degC, seconds
+from assistant.recipe.platen import PlatenModel, PressModel, Settings, above_fusion_s, cool_down, warm_up
+from assistant.recipe.recipe import settings_of
+from assistant.recipe.run import Run, first_time_ever
+from assistant.recipe.stack import ZERO_C_K
+from assistant.recipe.variants import Variant, as_planned, variants_of
+
+if TYPE_CHECKING:
+    from assistant.recipe.conduction import Floats
+
+Kind = Literal["power", "pressure", "opened"]
+Decision = Literal["cool", "hold", "resume heat", "cut out and redo"]
+CAUTION: tuple[Decision, ...] = ("cool", "hold", "resume heat", "cut out and redo")
+SURE = 0.9  # share of the variants for which the decision must be enough
+NOT_SOON_S = 4 * 3600.0
+
+
+@dataclass(frozen=True)
+class WhatNow:
+    """decision: enough for `SURE` of the variants; as_planned: that of the planning values alone.
+
+    agreement: share of the variants that call for exactly the decision; enough: for it or less.
+    fused_s: time above fusion at the coldest edge under pressure so far, with its 5 and 95 % values;
+    needed_s: the holding time. coldest_K, hottest_K: belt now, at the edge and in the middle, the latter with
+    its 95 % value. below_damage_K: what the hottest point so far stayed below damage. stays_fused_s: how much
+    longer the coldest edge stays above fusion without heat. rest_s: what is left to hold once both platens
+    are at set temperature; 0 for the other decisions. sentences: what to do, why, how sure.
+    """
+
+    kind: Kind
+    decision: Decision
+    as_planned: Decision
+    agreement: float
+    enough: float
+    fused_s: float
+    fused_low_s: float
+    fused_high_s: float
+    needed_s: float
+    coldest_K: float
+    hottest_K: float
+    hottest_high_K: float
+    below_damage_K: float
+    stays_fused_s: float
+    rest_s: float
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """One variant at the moment of deciding."""
+
+    decision: Decision
+    fused_s: float
+    coldest_K: float
+    hottest_K: float
+    below_damage_K: float
+    stays_fused_s: float
+
+
+def what_now(
+    job: Job, recipe: Recipe, timeline: Timeline, kind: Kind, at_s: float, resumed_s: float | None = None
+) -> WhatNow:
+    """What to do after power or pressure was lost, or the press opened, at `at_s` (session seconds).
+
+    resumed_s: when it came back, or now; None: at once after it was lost, and not back yet.
+    Raises: NotComputable when the times are not in order or the platens never get to their set temperature.
+    """
+    _check(timeline, at_s, resumed_s)
+    settings = settings_of(recipe)
+    needed_s = next(item.seconds for item in recipe.items if item.label == "holding time")
+    ramp_s = None if timeline.at_set_s is None else timeline.at_set_s - timeline.heat_on_s
+    planned = as_planned(job)
+    factor = 1.0 if ramp_s is None else _power_factor(job, planned, settings, ramp_s)
+    question = _Question(job, settings, timeline, kind, at_s, resumed_s, needed_s, factor)
+    middle = question.standing(planned)
+    others = [question.standing(variant) for variant in variants_of(job, press_known=ramp_s is not None)]
+    decision = next(
+        choice
+        for choice in CAUTION
+        if sum(CAUTION.index(other.decision) <= CAUTION.index(choice) for other in others)
+        >= SURE * len(others)
+    )
+    decision = max(decision, middle.decision, key=CAUTION.index)
+    fused = sorted(other.fused_s for other in others)
+    low_s, high_s = fused[round(0.05 * (len(fused) - 1))], fused[round(0.95 * (len(fused) - 1))]
+    hottest = sorted(other.hottest_K for other in others)
+    rest_s = 0.0
+    if decision == "hold":
+        rest_s = settings.dwell_s if kind == "pressure" else max(0.0, needed_s - min(low_s, middle.fused_s))
+    elif decision == "resume heat":
+        rest_s = settings.dwell_s
+    found = WhatNow(
+        kind=kind,
+        decision=decision,
+        as_planned=middle.decision,
+        agreement=sum(other.decision == decision for other in others) / len(others),
+        enough=sum(CAUTION.index(other.decision) <= CAUTION.index(decision) for other in others)
+        / len(others),
+        fused_s=middle.fused_s,
+        fused_low_s=min(low_s, middle.fused_s),
+        fused_high_s=max(high_s, middle.fused_s),
+        needed_s=needed_s,
+        coldest_K=middle.coldest_K,
+        hottest_K=middle.hottest_K,
+        hottest_high_K=max(middle.hottest_K, hottest[round(0.95 * (len(hottest) - 1))]),
+        below_damage_K=middle.below_damage_K,
+        stays_fused_s=middle.stays_fused_s,
+        rest_s=rest_s,
+        sentences=(),
+    )
+    return replace(found, sentences=_sentences(found, resumed_s is not None, settings))
+
+
+def _check(timeline: Timeline, at_s: float, resumed_s: float | None) -> None:
+    if at_s < timeline.heat_on_s:
+        raise NotComputable(
+            "That was before the heat went on: nothing has been welded. Begin the heat as usual."
+        )
+    for later, earlier, what in (
+        (timeline.at_set_s, timeline.heat_on_s, "The set temperature was reached after the heat went on"),
+        (timeline.cool_on_s, timeline.heat_on_s, "Cooling began after the heat went on"),
+        (resumed_s, at_s, "It came back after it was lost"),
+    ):
+        if later is not None and later < earlier:
+            raise NotComputable(f"{what}: correct the times.")
+
+
+@dataclass(frozen=True)
+class _Question:
+    job: Job
+    settings: Settings
+    timeline: Timeline
+    kind: Kind
+    at_s: float
+    resumed_s: float | None
+    needed_s: float
+    power_factor: float
+
+    def standing(self, variant: Variant) -> _Standing:
+        """Times from heat on; the colder edge for what must be hot, the middle for what must not be."""
+        press = self.job.press
+        edge = self._run(variant, (press.upper.edge_deficit_K, press.lower.edge_deficit_K))
+        middle = self._run(variant, (0.0, 0.0))
+        at_s = self.at_s - self.timeline.heat_on_s
+        now_s = (self.at_s if self.resumed_s is None else self.resumed_s) - self.timeline.heat_on_s
+        alone = _left_alone(variant.press, edge, now_s)
+        below_s = first_time_ever(lambda t: -alone.coldest_over_fusion_K(t), now_s, NOT_SOON_S)
+        stays_s = (NOT_SOON_S if below_s is None else below_s - now_s) if _fused(edge, now_s) else 0.0
+        under_pressure_s = now_s if self.kind == "power" else at_s
+        fused_s = above_fusion_s(edge, 0.0, under_pressure_s) if under_pressure_s > 0 else 0.0
+        so_far = _samples(now_s)
+        decision = (
+            self._after_power(edge, fused_s, now_s, stays_s)
+            if self.kind == "power"
+            else self._after_pressure(edge, middle, at_s, now_s)
+        )
+        return _Standing(
+            decision,
+            fused_s,
+            float(edge.coldest_K(now_s)[0]),
+            float(middle.hottest_K(now_s)[0]),
+            -float(middle.over_damage_K(so_far).max()),
+            stays_s,
+        )
+
+    def _run(self, variant: Variant, deficit_K: tuple[float, float]) -> Run:
+        """From heat on to the interruption, and what follows of itself."""
+        settings, timeline = self.settings, self.timeline
+        offs = [sensor - less for sensor, less in zip(variant.sensor_K, deficit_K, strict=True)]
+        reached = replace(settings, upper_K=settings.upper_K + offs[0], lower_K=settings.lower_K + offs[1])
+        press = variant.press.scaled(power=self.power_factor)
+        run = warm_up(variant.body, press, reached, self.job.shop_degC + ZERO_C_K).run
+        at_s = self.at_s - timeline.heat_on_s
+        if timeline.cool_on_s is not None and timeline.cool_on_s <= self.at_s:
+            run = cool_down(press, run, timeline.cool_on_s - timeline.heat_on_s)
+            if self.kind != "power" or not self.job.press.cooling.needs_supply:
+                return run
+        if self.kind == "power":
+            return _left_alone(press, run, at_s)
+        return run
+
+    def _after_power(self, edge: Run, fused_s: float, now_s: float, stays_s: float) -> Decision:
+        if fused_s >= self.needed_s:
+            return "cool"
+        if not _fused(edge, now_s):
+            return "resume heat"
+        if self.resumed_s is None and fused_s + stays_s < self.needed_s:
+            return "resume heat"  # the heat left in the platens does not last for the holding time
+        return "hold"
+
+    def _after_pressure(self, edge: Run, middle: Run, at_s: float, now_s: float) -> Decision:
+        before, gap = _samples(at_s), _samples(now_s, at_s)
+        had_fused = float(middle.hottest_over_fusion_K(before).max()) > 0
+        soft = bool((middle.hottest_over_fusion_K(gap) > 0).any())
+        if not had_fused and not soft:
+            return "resume heat"
+        if not soft:  # it had set again before the pressure went
+            warm = float(middle.hottest_over_fusion_K(at_s)[0]) > -RELEASE_BELOW_FUSION_K
+            return "cut out and redo" if warm and self.kind == "opened" else "cool"
+        if self.kind == "opened":
+            return "cut out and redo"
+        cooling = self.timeline.cool_on_s is not None and self.timeline.cool_on_s <= self.at_s
+        return "cut out and redo" if cooling and not _fused(edge, now_s) else "hold"
+
+
+def _left_alone(press: PressModel, run: Run, start_s: float) -> Run:
+    """Heaters and cooling off: the platens lose what they lose anyway."""
+
+    def platen(model: PlatenModel) -> Driven:
+        return Driven(model.capacity_J_m2K, 0.0, model.loss_W_m2K, model.around_K)
+
+    return run.then(start_s, run.now(start_s), platen(press.upper), platen(press.lower))
+
+
+def _fused(run: Run, t_s: float) -> bool:
+    return float(run.coldest_over_fusion_K(t_s)[0]) > 0
+
+
+def _samples(stop_s: float, start_s: float = 0.0) -> Floats:
+    import numpy as np
+
+    return np.linspace(start_s, stop_s, 60)
+
+
+def _power_factor(job: Job, planned: Variant, settings: Settings, ramp_s: float) -> float:
+    """The heater power, as a factor, with which the later platen arrives after `ramp_s`."""
+    from scipy.optimize import brentq
+
+    if ramp_s <= 0:
+        raise NotComputable(
+            "The platens cannot be at set temperature when the heat goes on: correct the times."
+        )
+
+    def early(log_factor: float) -> float:
+        press = planned.press.scaled(power=float(2.0**log_factor))
+        both_s = warm_up(planned.body, press, settings, job.shop_degC + ZERO_C_K).both_s
+        return ramp_s - min(both_s or NOT_SOON_S, NOT_SOON_S)
+
+    low, high = -2.0, 4.0
+    if early(low) > 0 or early(high) < 0:
+        raise NotComputable(
+            f"A ramp of {seconds(ramp_s)} is not possible on the {job.press.name}: check when heat and set temperature were noted."
+        )
+    return float(2.0 ** brentq(early, low, high, xtol=1e-3))
+
+
+_DO: dict[tuple[Kind, Decision], str] = {
+    ("power", "cool"): "Do not heat again: it has been held long enough. Cool it under full pressure.",
+    ("power", "resume heat"): "Keep the pressure on. When the supply is back, heat to the set temperatures and hold the whole dwell of {rest}.",
+    ("pressure", "cool"): "Put the pressure back on and cool on to the release temperature; then judge the joint with care.",
+    ("pressure", "hold"): "Put the pressure back on now, keep the heat on, and hold the whole dwell of {rest} from when both platens are at set; then look hard for bubbles and thin places.",
+    ("pressure", "resume heat"): "Nothing had fused: put the pressure back on, and go on from the start of the heat with the whole dwell of {rest}.",
+    ("pressure", "cut out and redo"): "Cut out and redo: it was soft without pressure and has set since, so bubbles and gaps are frozen in.",
+    ("opened", "cool"): "It had set before the press was opened: let it get cold and judge the joint as usual.",
+    ("opened", "resume heat"): "Nothing had fused: check that fingers, cloths and plate still lie right, close it, and heat from the start with the whole dwell of {rest}.",
+    ("opened", "cut out and redo"): "Cut out and redo: it was opened while soft, so the fingers have moved. Let it cool before you touch it.",
+}  # fmt: skip
+
+
+def _sentences(found: WhatNow, back: bool, settings: Settings) -> tuple[str, ...]:
+    rest = seconds(found.rest_s)
+    if (found.kind, found.decision) == ("power", "hold"):
+        do = (
+            f"Heat again at once to the set temperatures and hold {rest} more from when both platens are there."
+            if back
+            else f"Keep the pressure on and do not cool: the heat in the platens keeps it above fusion for about "
+            f"{seconds(found.stays_fused_s)} more. With the supply back, heat and hold {rest} more."
+        )
+    elif found.kind == "opened" and found.decision == "hold":
+        raise AssertionError("an opened press is never held")
+    else:
+        do = _DO[found.kind, found.decision].format(rest=rest)
+    where = (
+        f"The coldest edge has been above fusion under pressure for {seconds(found.fused_s)} of {seconds(found.needed_s)} "
+        f"(between {seconds(found.fused_low_s)} and {seconds(found.fused_high_s)}); it is at {degC(found.coldest_K)} now, "
+        f"and the hottest point at {degC(found.hottest_K)}."
+    )
+    sentences = [do, where]
+    if found.below_damage_K < 0:
+        sentences.append(
+            f"The hottest point has been {-found.below_damage_K:.0f} K above damage: expect to cut it out."
+        )
+    if found.hottest_high_K > settings.release_K and found.decision in ("cool", "hold"):
+        sentences.append(f"Do not let the pressure out before it is at {degC(settings.release_K)} inside.")
+    if found.decision == found.as_planned:
+        sure = f"{found.agreement:.0%} of the ways in which belt, contact, sensors and press may be off call for the same."
+    else:
+        sure = (
+            f"With the planning values '{found.as_planned}' would do, but not for enough of the ways in which belt, "
+            f"contact, sensors and press may be off; '{found.decision}' is enough for {found.enough:.0%} of them."
+        )
+    return (*sentences, sure)

@@ -1,0 +1,158 @@
+"""A cycle cut short: what is still to be done, and how sure that is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import pytest
+
+from assistant.bench.job import Job
+from assistant.bench.press import Cooling
+from assistant.recipe.during import Timeline
+from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.outcome import Recipe
+from assistant.recipe.recipe import compute_recipe
+from assistant.recipe.variants import variants_of
+from assistant.recipe.what_now import CAUTION, what_now
+
+Make = Callable[..., Job]
+ON = Timeline(0.0)
+
+
+@pytest.fixture(scope="module")
+def made(make_job: Make) -> tuple[Job, Recipe]:
+    job = make_job()
+    recipe = compute_recipe(job)
+    assert isinstance(recipe, Recipe)
+    return job, recipe
+
+
+def test_power_lost_before_anything_fused_means_heating_from_the_start(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    found = what_now(job, recipe, ON, "power", 200.0)
+    assert (found.decision, found.fused_s, found.agreement) == ("resume heat", 0.0, 1.0)
+    assert found.rest_s == recipe.dwell_s
+
+
+def test_power_lost_in_the_hold_and_back_soon_leaves_the_rest_to_hold(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    timeline = Timeline(0.0, recipe.ramp_s)
+    found = what_now(job, recipe, timeline, "power", recipe.ramp_s, recipe.ramp_s + 5.0)
+    assert found.decision == "hold"
+    assert 0 < found.fused_low_s <= found.fused_s <= found.fused_high_s < found.needed_s
+    # class: analytic -- what is left is the holding time less what has surely been held
+    assert found.rest_s == pytest.approx(found.needed_s - found.fused_low_s)
+
+
+def test_power_lost_at_the_end_of_the_dwell_means_cooling(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    found = what_now(job, recipe, Timeline(0.0, recipe.ramp_s), "power", recipe.ramp_s + recipe.dwell_s)
+    assert found.decision == "cool"
+    assert found.fused_low_s >= found.needed_s
+    assert found.below_damage_K > 0
+    assert any("inside" in sentence for sentence in found.sentences)
+
+
+def test_heat_left_in_the_platens_counts_while_the_pressure_is_on(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    timeline, at_s = Timeline(0.0, recipe.ramp_s), recipe.ramp_s + 10.0
+    at_once = what_now(job, recipe, timeline, "power", at_s)
+    later = what_now(job, recipe, timeline, "power", at_s, at_s + 300.0)
+    assert at_once.stays_fused_s > 300.0
+    # class: analytic -- time above fusion goes on counting, second by second
+    assert later.fused_s == pytest.approx(at_once.fused_s + 300.0, abs=1.0)
+    assert later.decision == "cool"
+
+
+def test_power_that_stays_away_for_hours_lets_the_weld_set(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    found = what_now(job, recipe, ON, "power", recipe.fused_s + 1.0, recipe.fused_s + 4 * 3600.0)
+    assert found.stays_fused_s == 0.0
+    assert found.coldest_K < 273.15 + 60
+
+
+def test_lost_pressure_is_harmless_while_cold_and_not_while_soft(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    held = Timeline(0.0, recipe.ramp_s)
+    assert what_now(job, recipe, ON, "pressure", 100.0).decision == "resume heat"
+    soft = what_now(job, recipe, held, "pressure", recipe.ramp_s + 30.0, recipe.ramp_s + 60.0)
+    assert (soft.decision, soft.rest_s) == ("hold", recipe.dwell_s)
+    cool_s = recipe.ramp_s + recipe.dwell_s
+    cooling = Timeline(0.0, recipe.ramp_s, cool_s)
+    set_without = what_now(job, recipe, cooling, "pressure", cool_s + 5.0, cool_s + recipe.cooling_s)
+    assert set_without.decision == "cut out and redo"
+    firm = what_now(job, recipe, cooling, "pressure", cool_s + recipe.cooling_s)
+    assert firm.decision == "cool"
+
+
+def test_a_press_opened_early_costs_the_joint_only_while_it_was_soft(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    cool_s = recipe.ramp_s + recipe.dwell_s
+    cooling = Timeline(0.0, recipe.ramp_s, cool_s)
+    decided = [
+        what_now(job, recipe, line, "opened", at_s).decision
+        for line, at_s in (
+            (ON, 100.0),
+            (Timeline(0.0, recipe.ramp_s), recipe.ramp_s + 30.0),
+            (cooling, cool_s + 60.0),
+            (cooling, cool_s + recipe.cooling_s),
+        )
+    ]
+    assert decided == ["resume heat", "cut out and redo", "cut out and redo", "cool"]
+
+
+def test_where_the_variants_part_the_more_careful_decision_is_taken_and_said(
+    made: tuple[Job, Recipe],
+) -> None:
+    job, recipe = made
+    found = what_now(job, recipe, ON, "power", recipe.fused_s + 20.0)
+    assert CAUTION.index(found.decision) >= CAUTION.index(found.as_planned)
+    assert found.enough >= 0.9
+    assert 0 < found.agreement < 1
+    if found.decision != found.as_planned:
+        assert "planning values" in found.sentences[-1]
+
+
+def test_a_cooling_that_needs_the_supply_stops_with_it(make_job: Make) -> None:
+    stays, stops = (
+        make_job(cooling=Cooling(kind="water", coefficient_W_m2K=500, coolant_degC=20, needs_supply=needs))
+        for needs in (False, True)
+    )
+    hottest = []
+    for job in (stays, stops):
+        recipe = compute_recipe(job)
+        assert isinstance(recipe, Recipe)
+        cool_s = recipe.ramp_s + recipe.dwell_s
+        line = Timeline(0.0, recipe.ramp_s, cool_s)
+        hottest.append(what_now(job, recipe, line, "power", cool_s + 10.0, cool_s + 120.0).hottest_K)
+    assert hottest[1] > hottest[0] + 20
+
+
+def test_the_variants_spread_as_the_recipe_says_they_do(made: tuple[Job, Recipe]) -> None:
+    job, _ = made
+    found = variants_of(job, 400)
+    offs = [variant.sensor_K[0] for variant in found]
+    mean = sum(offs) / len(offs)
+    sigma = math.sqrt(sum((off - mean) ** 2 for off in offs) / len(offs))
+    # class: analytic -- draws of a normal spread with the sensor's standard deviation and no mean
+    assert mean == pytest.approx(0.0, abs=0.1)
+    assert sigma == pytest.approx(job.press.upper.sensor_error_K, rel=0.05)
+    assert variants_of(job, 5)[3].sensor_K == variants_of(job, 5)[3].sensor_K
+
+
+@pytest.mark.parametrize(
+    ("timeline", "at_s", "resumed_s", "says"),
+    [
+        (Timeline(100.0), 50.0, None, "before the heat"),
+        (Timeline(0.0), 100.0, 90.0, "came back"),
+        (Timeline(0.0, -5.0), 100.0, None, "set temperature"),
+        (Timeline(0.0, 0.0), 100.0, None, "when the heat goes on"),
+        (Timeline(0.0, 20.0), 100.0, None, "not possible"),
+    ],
+)
+def test_times_that_cannot_be_are_refused(
+    made: tuple[Job, Recipe], timeline: Timeline, at_s: float, resumed_s: float | None, says: str
+) -> None:
+    with pytest.raises(NotComputable, match=says):
+        what_now(*made, timeline, "power", at_s, resumed_s)

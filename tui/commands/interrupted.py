@@ -1,0 +1,76 @@
+"""`loopwright interrupted JOB.toml`: where a cycle that was cut short stands, and what to do now."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import click
+
+from tui.commands.job_file import as_understood, read_whole
+from tui.commands.options import as_json, between, print_json
+
+if TYPE_CHECKING:
+    from assistant.recipe.what_now import Kind
+
+_seconds = between(0, 1_000_000)
+
+
+@click.command(
+    "interrupted",
+    short_help="What to do when power or pressure was lost, or the press was opened early.",
+    epilog="Exit codes: 0 go on as said; 1 no recipe can work, or cut out and redo; 2 bad input.",
+)
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--kind",
+    type=click.Choice(["power", "pressure", "opened"]),
+    required=True,
+    help="What happened: power lost, pressure lost, opened early.",
+)
+@click.option("--heat-on", type=_seconds, default=0.0, show_default=True, help="When the heat went on, s.")
+@click.option("--at", type=_seconds, required=True, help="When it happened, s, on the same clock.")
+@click.option("--at-set", type=_seconds, help="When both platens were at set temperature, s, if they were.")
+@click.option("--cool-on", type=_seconds, help="When cooling began, s, if it had.")
+@click.option("--resumed", type=_seconds, help="When it came back, or the time now, s.")
+@as_json
+@click.pass_context
+def command(
+    ctx: click.Context,
+    /,
+    job: Path,
+    kind: str,
+    heat_on: float,
+    at: float,
+    at_set: float | None,
+    cool_on: float | None,
+    resumed: float | None,
+    as_json: bool,
+) -> None:
+    """Where the weld of a JOB file stands after an interruption: heat again, hold, cool, or cut out and redo.
+
+    JSON: decision, as_planned (by the planning values alone), agreement and enough (share of 32 ways in which
+    belt, contact, sensors and press may be off), fused_s with its 5 and 95 % values, needed_s, coldest_K,
+    hottest_K, below_damage_K, stays_fused_s, rest_s, sentences.
+    """
+    from assistant.recipe.during import Timeline
+    from assistant.recipe.outcome import Infeasible
+    from assistant.recipe.recipe import compute_recipe
+    from assistant.recipe.what_now import what_now
+
+    whole, values, told = read_whole(job)
+    recipe = compute_recipe(whole)
+    if isinstance(recipe, Infeasible):
+        click.echo(f"No recipe: {recipe.reason}\nNearest change: {recipe.nearest_change}", err=as_json)
+        ctx.exit(1)
+    timeline = Timeline(heat_on, at_set, cool_on)
+    found = what_now(whole, recipe, timeline, cast("Kind", kind), at, resumed)
+    if as_json:
+        times = {**asdict(timeline), "at_s": at, "resumed_s": resumed}
+        print_json({"inputs": {**as_understood(values), **times}, "taken_as_proposed": told, **asdict(found)})
+    else:
+        click.echo(f"{found.decision.capitalize()}.")
+        for sentence in found.sentences:
+            click.echo(sentence)
+    ctx.exit(1 if found.decision == "cut out and redo" else 0)
