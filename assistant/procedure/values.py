@@ -32,7 +32,7 @@ def offer(turn: Turn, slot: str, value: Value, said: str, heard: Heard) -> None:
     ):
         slot = "hand_over"  # another person at the press, by whatever words
     why_not = refused(turn, slot, value)
-    if why_not and (slot, value) in STANDS_STILL:
+    if why_not and why_not == STANDS_STILL.get((slot, value)):
         _take_back(turn, slot)
     if why_not:
         turn.emit(e.ValueRefused(slot=slot, value=value, said=said, reason=why_not))

@@ -270,3 +270,10 @@ def test_the_conveyor_comes_back_gate_by_gate(tmp_path: Path) -> None:
     assert talk.act == "gate_guards"  # each person; the conveyor's own gates have ended with the locks
     talk.type("every guard is back and everybody is clear", "i have removed my own lock from the conveyor")
     assert talk.act == "first_run"
+
+
+def test_once_the_press_is_open_the_answer_about_the_vent_stands(tmp_path: Path) -> None:
+    talk = press.at("demo", "upper_face", tmp_path)
+    assert "open already" in talk.type("change the vent to i did not hear it")
+    assert talk.act == "upper_face"
+    assert talk.state.values["vent_heard"] == "yes"
