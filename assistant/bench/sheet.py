@@ -43,13 +43,19 @@ __all__ = [
 ]
 
 HEAVY_KG = 15.0
+ASKED_BY_NAME = ("belt", "belt_material", "press", "punch", "template")
+MOST_NAMED = 5  # of the choices, in a question
 UNLISTED_ONLY = ("belt_material", "belt_plies", "belt_guide", "notch_pitch")
 NO_LEAD_SECTION_MM2 = 2.5  # immaterial: over no length nothing is lost
 
 
 def slots_for(values: Values, catalogue: Catalogue) -> tuple[SlotInfo, ...]:
     """The slots that apply to the values so far, in order, with what can be chosen."""
-    return tuple(_with_choices(info, catalogue) for info in SLOTS if _applies(info.slot, values))
+    return tuple(
+        _naming_choices(_with_choices(info, catalogue), values, catalogue)
+        for info in SLOTS
+        if _applies(info.slot, values)
+    )
 
 
 def conflicts(values: Values, catalogue: Catalogue) -> dict[str, str]:
@@ -194,6 +200,23 @@ def _with_choices(info: SlotInfo, catalogue: Catalogue) -> SlotInfo:
         case "cloth_above" | "cloth_below":
             return replace(info, choices=_named(catalogue.cloths))
     return info
+
+
+def _naming_choices(info: SlotInfo, values: Values, catalogue: Catalogue) -> SlotInfo:
+    """The question with what can be answered: nobody knows the names of a bench by heart."""
+    if info.slot in values or info.slot not in ASKED_BY_NAME:
+        return info
+    if info.slot == "belt":
+        return replace(info, question=f"{info.question} Say its name, or 'another belt'.")
+    fitting = [
+        choice.sayings[0]
+        for choice in info.choices
+        if refusal(info.slot, choice.key, values, catalogue) is None
+    ]
+    if not 1 <= len(fitting) <= MOST_NAMED:
+        return info
+    told = f"{', '.join(fitting[:-1])} or {fitting[-1]}" if len(fitting) > 1 else f"Only {fitting[0]} fits"
+    return replace(info, question=f"{info.question} {told[0].upper()}{told[1:]}.")
 
 
 def _named(items: Mapping[str, Item]) -> tuple[Choice, ...]:
