@@ -7,6 +7,7 @@ About 0.35 s an utterance on two cores, whatever its length.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from speech.ear import Words, plain
@@ -52,6 +53,7 @@ class WhisperEar:
             raise SpeechError(
                 f"The whisper model in {folder.path} does not load ({reason}); get it again."
             ) from error
+        _keep_memory()
         self._model: WhisperModel = model
         self._words: Tokenizer = words
         self._name = f"whisper {folder.sha256[:8]}"
@@ -101,6 +103,21 @@ class WhisperEar:
         if not texts[0] or (result.no_speech_prob > NO_SPEECH and sureness < NO_SPEECH_SURENESS):
             return Words("", None)
         return Words(texts[0], max(sureness, LEAST_SURE), _different(texts))
+
+
+def _keep_memory() -> None:
+    """Has the C library keep what is freed, where it can be told so.
+
+    Else every utterance maps its 150 MB anew: two million page faults in 60 utterances against eighty thousand,
+    0.54 s of processor time an utterance against 0.44 s (measured), for 45 MB more.
+    """
+    import ctypes
+
+    trim_threshold, mmap_threshold = -1, -3  # glibc's malloc.h
+    with suppress(AttributeError, OSError, TypeError):
+        mallopt = ctypes.CDLL(None).mallopt
+        mallopt(mmap_threshold, 1 << 30)
+        mallopt(trim_threshold, 1 << 30)
 
 
 def _different(texts: list[str]) -> tuple[str, ...]:

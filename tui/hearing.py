@@ -159,9 +159,8 @@ class Hearing:
         self._expecting = question
         said = self._session.sayable()
         listener.wait_for_number(said.expected is not None and said.expected.kind == "quantity")
-        expect = getattr(self._ear, "expect", None)
-        if expect is not None:
-            expect(phrases(said, self._session.book))
+        if self._ear is not None:
+            expect_what_can_be_said(self._ear, self._session)
 
     def _pass_on(self, utterance: Utterance) -> None:
         if utterance.while_deaf:  # our own voice, or somebody during it: no answer
@@ -172,6 +171,13 @@ class Hearing:
                 cry = None
         if cry is not None or not utterance.while_deaf:
             self._hear(heard_from(utterance if cry is None else _crying(utterance, cry)))
+
+
+def expect_what_can_be_said(ear: Ear, session: Session) -> None:
+    """Tells an engine that is held to a list what the list is now; the others hear freely."""
+    expect = getattr(ear, "expect", None)
+    if expect is not None:
+        expect(phrases(session.sayable(), session.book))
 
 
 def _crying(utterance: Utterance, cry: str) -> Utterance:

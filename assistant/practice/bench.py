@@ -16,10 +16,10 @@ from assistant.practice.press import SimulatedPress
 from assistant.practice.script import Script
 from assistant.practice.technician import Say, Technician, Wait
 from assistant.session import Session
-from intents.match import understand
-from intents.meaning import Heard, Meaning, Understood
+from intents.meaning import AskBack, Heard, Meaning, Understood
 
 STEP_S = 12.0  # what a step takes a practised hand, on average
+TYPING_S = 2.0
 TICK_S = 5.0
 
 
@@ -37,39 +37,42 @@ class PracticeBench:
         self.session: Session = begin_session(bench, asked, self.clock, simulated=True)
 
     def next(self) -> Say | None:
-        """What is said next; time passes where the technician waits. None at the end."""
+        """What is said next; time passes while the step is done, and where the technician waits. None at the end."""
+        self._pass(STEP_S)
         while not self.session.finished:
             self.technician.follow(self.session.state)
             wish = self.technician.next(self.session.state, self.clock.now().t_s)
             if isinstance(wish, Wait):
-                left = wish.seconds
-                while left > 0:
-                    self.clock.advance(min(TICK_S, left))
-                    left -= TICK_S
-                    self.session.tick()
+                self._pass(wish.seconds)
                 continue
             return wish
         return None
 
-    def meant(self, words: str) -> Understood:
-        """What the words mean here and now, had they been typed."""
+    def _pass(self, seconds: float) -> None:
+        while seconds > 0:
+            self.clock.advance(min(TICK_S, seconds))
+            seconds -= TICK_S
+            self.session.tick()
+
+    def _meant(self, words: str) -> Understood:
+        """What the words mean here and now, were they heard without a fault."""
         now = self.clock.now().t_s
-        return understand(Heard(words, "typed", now, now), self.session.sayable(), self.session.book)
+        return self.session.meaning(Heard(words, "voice", now, now))
 
     def typed(self, words: str) -> None:
-        self.clock.advance(STEP_S)
+        self.clock.advance(TYPING_S)
         self.session.typed(words)
 
-    def spoken(self, make: Callable[[float], Heard], seconds: float, meant: Understood) -> bool:
-        """An utterance that takes `seconds`; `make` gets the session second at which its sound begins.
+    def spoken(self, words: str, make: Callable[[float], Heard], seconds: float) -> bool:
+        """`words` said in `seconds`; `make` gives what was heard, from the session second at which the sound begins.
 
         Returns: whether it got across: taken for what was meant, and heard well enough to count.
         """
-        self.clock.advance(STEP_S)
+        meant = self._meant(words)
         heard = make(self.clock.now().t_s)
         self.clock.advance(seconds)
         refusals = self.session.state.gate_refusals
-        understood = understand(heard, self.session.sayable(), self.session.book)
+        understood = self.session.meaning(heard)
         was_sentence = isinstance(meant, Meaning) and meant.intent == "sentence"
         self.session.hear(heard)
         same = _bare(understood) == _bare(meant)
@@ -83,4 +86,6 @@ def _bare(understood: Understood) -> object:
     """Without the words: what counts."""
     if isinstance(understood, Meaning):
         return (understood.intent, understood.slot, understood.value)
+    if isinstance(understood, AskBack):
+        return tuple((option.slot, option.value) for option in understood.options)
     return type(understood).__name__

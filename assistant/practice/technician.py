@@ -11,7 +11,7 @@ from assistant.practice.press import SimulatedPress
 from assistant.practice.script import Script
 from assistant.procedure.cold import cold_reasons
 from assistant.procedure.model import Act
-from assistant.procedure.readings import TEMPERATURES
+from assistant.procedure.prompt import described
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
@@ -25,7 +25,9 @@ REREAD_S = 60.0
 GAUGE_STEP_Pa = 0.1e5  # to which a gauge is read
 SAFELY_COLD_K = 6.0  # a practised hand waits a little longer than it must
 CONFIRM = "that is correct"
+WRONG = "that is not right"
 _ORDINALS = ("the first one", "the second one", "the third one")
+TO_BE_COLD = ("upper_reading", "lower_reading", "edge_reading")
 READ = frozenset({"upper_reading", "lower_reading", "edge_reading", "pressure_reading", "gauge_reading"})
 
 
@@ -52,7 +54,7 @@ def written_aloud(value_si: float, kind: QuantityKind) -> str:
     if kind == "duration":
         minutes, seconds = divmod(round(value), 60)
         return f"{minutes} minutes {seconds} seconds" if seconds else f"{minutes} minutes"
-    return f"{value:g}"
+    return f"{value:g} millimeters" if kind == "length" else f"{value:g}"
 
 
 class Technician:
@@ -95,7 +97,7 @@ class Technician:
             if scripted := self._left.get(f"offered:{state.offered.slot}"):
                 self._meant = None
                 return Say(scripted.pop(0))
-            return Say(CONFIRM if self._is_meant(state.offered.value) else "no that is wrong")
+            return Say(CONFIRM) if self._is_meant(state.offered.value) else self._put_right(state)
         want = want_of(self.rules, state, act)
         scripted = self._left.get(f"sheet:{want.slot}" if act.topic == "job" and want is not None else act.id)
         if scripted:
@@ -108,12 +110,20 @@ class Technician:
             return abs(self._meant - value) < 1e-6
         return self._meant is None or self._meant == value
 
+    def _put_right(self, state: State) -> Say:
+        """Something else was understood than what was meant."""
+        assert state.offered is not None
+        _, expected = described(self.rules, state, state.offered.slot)
+        if isinstance(self._meant, float) and expected.quantity is not None:
+            return Say(f"no it is {written_aloud(self._meant, expected.quantity)}", self._meant)
+        return Say(WRONG)
+
     def _choose(self, state: State) -> Say:
         """Asked which of several was meant."""
         for place, option in enumerate(state.options[: len(_ORDINALS)]):
             if option.value == self._meant:
                 return Say(_ORDINALS[place])
-        return Say("no that is wrong")
+        return Say(WRONG)
 
     def _usual(self, act: Act, state: State, now_s: float) -> Say | Wait:
         want = want_of(self.rules, state, act)
@@ -127,9 +137,8 @@ class Technician:
             lead_in = "the pressure is " if act.slot == "pressure" else "it shows "
             return self._value(act.slot or "", float(state.values[act.slot or ""]), lead_in)
         if act.kind == "reading" and act.slot in READ:
-            name = SLOTS[act.slot].sayings[0] if act.slot in TEMPERATURES else "pressure"
-            lead_in = f"the {name} is " if act.slot != "gauge_reading" else "it shows "
-            return self._value(act.slot or "", self.press.read(act.slot or "", now_s), lead_in)
+            lead_in = "the pressure is " if act.slot == "pressure_reading" else "it shows "
+            return self._value(act.slot, self.press.read(act.slot, now_s), lead_in)
         if act.kind == "reading" and state.heat_on_s is not None:
             minutes = round((now_s - state.heat_on_s) / 60)
             return self._value(act.slot or "", minutes * 60.0)
@@ -154,11 +163,12 @@ class Technician:
         gate = self.rules.gate(act)
         if "cold_inside" in gate.needs and cold_reasons(self.rules, state, now_s):
             release = float(state.values["release_temperature"])
-            for slot in ("upper_reading", "lower_reading", "edge_reading"):
+            shown = {slot: self.press.read(slot, now_s) for slot in TO_BE_COLD}
+            for slot, shows in shown.items():
                 last = state.last_reading(slot, since_s=state.cool_on_s)
-                shows = self.press.read(slot, now_s)
+                cold = max(shown.values()) <= release - SAFELY_COLD_K
                 due = last is not None and now_s - last.t_s >= REREAD_S and shows < last.value
-                if last is not None and (due if last.value <= release else shows <= release - SAFELY_COLD_K):
+                if last is not None and (due if last.value <= release else cold):
                     return self._value(slot, shows, f"the {SLOTS[slot].sayings[0]} is ")
             self._meant = None
             return Wait(WAIT_S)
