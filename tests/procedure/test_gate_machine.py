@@ -38,7 +38,7 @@ from assistant.record.read import read_log
 from intents.meaning import Heard
 
 STEPS = int(os.environ.get("LOOPWRIGHT_STEPS", "1"))
-WALKS, LENGTH = 8, 16
+WALKS, LENGTH = 6, 14
 PHASES = (Phase.generate,)
 TRAITS: dict[str, dict[str, Any]] = {
     "demo": {"job_kind": "shop", "guided": False, "notched": False, "new_pair": False},
@@ -215,9 +215,9 @@ class Walk(RuleBasedStateMachine):
         seen[gate, how] += 1
         match how:
             case "bare":
-                self._put(
-                    ("yes", "okay", "next", "done", "that is correct", "confirmed", "go on")[pick % 7], way
-                )
+                grunts = ("yes", "okay", "next", "done", "that is correct", "confirmed", "go on")
+                for turn in range(3):
+                    self._put(grunts[(pick + turn) % len(grunts)], way)
             case "negated":
                 spot = max(1, n)
                 self._put(
