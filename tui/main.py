@@ -31,6 +31,7 @@ COMMANDS = {
     "heat": "Heat a lay-up that a file gives layer by layer.",
     "schema": "What the input files may hold.",
     "interrupted": "What to do when a cycle was cut short.",
+    "readings": "Judge readings of a cycle, and say what they suggest.",
     "fingers": "Geometry of a finger joint.",
     "length": "Cut length and notches of an endless belt.",
     "tension": "Marks and pull for fitting the belt.",

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 PLATENS = ("upper_reading", "lower_reading")
 EDGE_COLDER_K = 60.0  # an edge open to the shop may be this much colder than the platens; judgement
+QUICK = 2  # of the amounts of a cause every second one, when an answer is waited for
 SLOWEST, FASTEST = 0.5, 2.0  # how far the cooling seen may change the forecast
 
 
@@ -126,22 +127,46 @@ def _hot(times: Sequence[float], heating: Trace, set_K: float, timeline: Timelin
 
 
 def judge_reading(
-    job: Job, recipe: Recipe, timeline: Timeline, slot: str, value_K: float, t_s: float
+    job: Job,
+    recipe: Recipe,
+    timeline: Timeline,
+    slot: str,
+    value_K: float,
+    t_s: float,
+    readings: Iterable[Reading] = (),
 ) -> Judgement:
-    """Whether a reading can be right, in one or two sentences. Raises: KeyError for an unknown slot."""
+    """Whether a reading can be right, in one or two sentences; if not, what it suggests.
+
+    readings: those of the cycle so far, which count for what is suggested. Raises: KeyError for an unknown slot.
+    """
     band = expected_reading(job, recipe, timeline, slot, t_s)
     span = f"between {degC(band.low_K)} and {degC(band.high_K)}"
     if band.low_K <= value_K <= band.high_K:
         return Judgement(True, f"About {degC(band.mean_K)} was expected.")
-    if value_K < band.low_K:
-        return Judgement(
-            False,
-            f"{degC(value_K)} is colder than it can be now, {span}. Read it again, and check sensor, heater and cooling.",
-        )
+    colder = value_K < band.low_K
+    suggests = _suggests(job, recipe, timeline, (*readings, Read(slot, value_K, t_s)))
+    if not suggests:
+        suggests = f"Check sensor, {'heater and cooling' if colder else 'controller and setting'}."
+    word = "colder" if colder else "hotter"
     return Judgement(
-        False,
-        f"{degC(value_K)} is hotter than it can be now, {span}. Read it again, and check sensor and controller.",
+        False, f"{degC(value_K)} is {word} than it can be now, {span}. Read it again. {suggests}"
     )
+
+
+@dataclass(frozen=True)
+class Read:
+    """A reading just told."""
+
+    slot: str
+    value: float
+    t_s: float
+    plausible: bool = False
+
+
+def _suggests(job: Job, recipe: Recipe, timeline: Timeline, readings: tuple[Reading, ...]) -> str:
+    from assistant.recipe.causes_of_readings import weigh  # which takes its types from here
+
+    return weigh(job, recipe, timeline, readings, every=QUICK).sentence
 
 
 def inside_now(

@@ -1,0 +1,160 @@
+"""Readings weighed against simulated causes: the one that was put in must come out, and nothing must come out of nothing."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Callable
+
+import pytest
+
+from assistant.bench.job import Job
+from assistant.bench.readings_file import ReadOff
+from assistant.recipe.causes_of_readings import CAUSES, Weighed, weigh
+from assistant.recipe.displays import LOWER, NOTHING, PLATENS, UPPER, Circumstances, Clock, Displays
+from assistant.recipe.during import Timeline, judge_reading
+from assistant.recipe.outcome import Recipe
+from assistant.recipe.recipe import compute_recipe, settings_of
+from assistant.recipe.stack import ZERO_C_K
+
+Make = Callable[..., Job]
+WARMING = (0.25, 0.5, 0.75)  # of the ramp
+
+
+@pytest.fixture(scope="module")
+def made(make_job: Make) -> tuple[Job, Recipe]:
+    job = make_job()
+    recipe = compute_recipe(job)
+    assert isinstance(recipe, Recipe)
+    return job, recipe
+
+
+def read_off(
+    job: Job,
+    recipe: Recipe,
+    given: Circumstances,
+    times_s: list[float],
+    cool_on_s: float | None,
+    seed: int = 1,
+) -> list[ReadOff]:
+    """Whole degrees, a little restless, each sensor off by its own constant."""
+    draw = random.Random(seed)
+    slots = [slot for _ in times_s for slot in PLATENS]
+    moments = [t for t in times_s for _ in PLATENS]
+    shown = Displays(job, settings_of(recipe), Clock(0.0, cool_on_s)).show(slots, moments, given)
+    off = {slot: draw.gauss(0.0, 1.5) for slot in PLATENS}
+    return [
+        ReadOff(slot, round(float(value) + off[slot] + draw.gauss(0.0, 0.5)), t)
+        for slot, t, value in zip(slots, moments, shown, strict=True)
+    ]
+
+
+def weighed(
+    made: tuple[Job, Recipe], given: Circumstances, *, cooling: bool = False, seed: int = 1
+) -> Weighed:
+    job, recipe = made
+    cool_s = recipe.ramp_s + recipe.dwell_s if cooling else None
+    times = [share * recipe.ramp_s for share in WARMING]
+    if cool_s is not None:
+        times += [cool_s - 20.0, cool_s + 0.2 * recipe.cooling_s, cool_s + 0.5 * recipe.cooling_s]
+    return weigh(job, recipe, Timeline(0.0, None, cool_s), read_off(job, recipe, given, times, cool_s, seed))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_press_in_order_suggests_nothing(made: tuple[Job, Recipe], seed: int) -> None:
+    found = weighed(made, NOTHING, cooling=True, seed=seed)
+    assert found.in_order_share > 0.5
+    assert found.causes == () or found.causes[0].share < found.in_order_share
+
+
+@pytest.mark.parametrize(
+    "key",
+    [
+        "supply_low", "no_heat", "upper_heater_weak", "lower_heater_weak", "upper_sensor_loose", "lower_sensor_loose",
+        "press_warm", "heat_late", "shop_cold", "cooling_weak", "upper_cooling_weak", "lower_cooling_weak",
+    ],
+)  # fmt: skip
+def test_a_cause_that_was_put_in_comes_out_first_with_its_amount(made: tuple[Job, Recipe], key: str) -> None:
+    cause = next(one for one in CAUSES if one.key == key)
+    amount = cause.amounts[len(cause.amounts) // 2]
+    found = weighed(made, cause.make(amount), cooling=True)
+    # class: analytic -- the readings were made with this cause and this amount
+    assert found.causes[0].key == key
+    step = max((abs(a - b) for a, b in zip(cause.amounts, cause.amounts[1:], strict=False)), default=1.0)
+    assert found.causes[0].amount == pytest.approx(amount, abs=step)
+    assert found.causes[0].misfit < found.misfit_in_order
+
+
+def test_upper_and_lower_are_told_apart(made: tuple[Job, Recipe]) -> None:
+    for side, name in enumerate(("upper", "lower")):
+        power = (0.4, 1.0) if side == 0 else (1.0, 0.4)
+        assert weighed(made, Circumstances(power=power)).causes[0].key == f"{name}_heater_weak"
+
+
+def test_more_readings_make_surer(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    weak = Circumstances(power=(0.6, 1.0))
+    shares = []
+    for times in ([0.3], [0.3, 0.6], [0.2, 0.4, 0.6, 0.8]):
+        told = read_off(job, recipe, weak, [t * recipe.ramp_s for t in times], None)
+        causes = weigh(job, recipe, Timeline(0.0), told).causes
+        shares.append(next((c.share for c in causes if c.key == "upper_heater_weak"), 0.0))
+    assert shares[0] < shares[1] < shares[2]
+
+
+def test_the_amount_lies_between_those_tried(made: tuple[Job, Recipe]) -> None:
+    found = weighed(made, Circumstances(power=(0.57, 1.0)))
+    # class: analytic -- 57 % of the power was put in
+    assert found.causes[0].amount == pytest.approx(0.57, abs=0.05)
+
+
+def test_a_loose_sensor_makes_the_platen_hotter_than_it_shows(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    displays = Displays(job, settings_of(recipe), Clock(0.0))
+    late = 4 * recipe.ramp_s
+    shown = displays.show([UPPER], [late], Circumstances(sees=(0.8, 1.0)))[0]
+    # class: analytic -- the controller holds what its display shows
+    assert shown == pytest.approx(settings_of(recipe).upper_K, abs=0.01)
+
+
+def test_when_both_platens_arrived_counts_too(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    low = Circumstances(power=(0.5, 0.5))
+    displays = Displays(job, settings_of(recipe), Clock(0.0))
+    arrival_s = displays.arrival_s(low)
+    assert arrival_s is not None
+    told = read_off(job, recipe, low, [0.2 * recipe.ramp_s], None)
+    without = weigh(job, recipe, Timeline(0.0), told)
+    with_it = weigh(job, recipe, Timeline(0.0, arrival_s), told)
+    assert with_it.misfit_in_order > without.misfit_in_order + 1
+    assert with_it.causes[0].key == "supply_low"
+
+
+def test_what_is_implausible_is_answered_with_what_it_suggests(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    cold = judge_reading(job, recipe, Timeline(0.0), UPPER, 293.0, 0.6 * recipe.ramp_s)
+    assert not cold.plausible
+    assert "Read it again" in cold.sentence
+    assert "heat" in cold.sentence.split("It looks as if")[1]
+    other = ReadOff(LOWER, 25.0 + ZERO_C_K, 0.6 * recipe.ramp_s)
+    both = judge_reading(job, recipe, Timeline(0.0), UPPER, 293.0, 0.6 * recipe.ramp_s, (other,))
+    assert "the heat has gone off" in both.sentence
+
+
+def test_an_answer_to_an_implausible_reading_takes_less_than_a_tenth_of_a_second(
+    made: tuple[Job, Recipe],
+) -> None:
+    job, recipe = made
+    line = Timeline(0.0, recipe.ramp_s, recipe.ramp_s + 200.0)
+    taken = []
+    for _ in range(8):
+        begin = time.perf_counter()
+        judge_reading(job, recipe, line, UPPER, 430.0, recipe.ramp_s + 900.0)
+        taken.append(time.perf_counter() - begin)
+    assert min(taken) < 0.1
+
+
+def test_no_platen_reading_says_nothing(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    found = weigh(job, recipe, Timeline(0.0), [ReadOff("edge_reading", 300.0, 100.0)])
+    assert (found.readings, found.causes, found.sentence) == (0, (), "")
