@@ -27,7 +27,7 @@ from assistant.record.log import LogWriter, RecordFailed
 from assistant.record.stamp import Clock, Stamp
 from assistant.view import Ear, Line, View
 from intents.match import understand
-from intents.meaning import Heard, Sayable, Understood, Way
+from intents.meaning import Heard, Meaning, Sayable, Understood, Way
 from intents.phrasebook import Phrasebook
 
 KEPT_LINES = 400  # of the conversation, for a screen
@@ -36,11 +36,23 @@ PRESSED_LATE_S = 0.3  # people press and speak at once
 ANSWERED = "answered"  # put instead of a question's key where a turn ends in an answer: it opens no question
 
 
+Adjust = Literal["slower", "louder", "quieter"]
+_ADJUSTS: dict[str, Adjust] = {"slower": "slower", "louder": "louder", "quieter": "quieter"}
+Page = Literal["", "conversation", "recipe", "curve"]
+_PAGES: dict[str, Page] = {
+    "recipe": "recipe",
+    "until_cold": "curve",
+    "where": "conversation",
+    "job": "conversation",
+}
+
+
 class Mouth(Protocol):
     """Says things aloud; returns at once. `ended` is called when the text has been said or cut short."""
 
     def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None: ...
     def hush(self) -> None: ...
+    def adjust(self, how: Adjust) -> None: ...
 
 
 class Session:
@@ -62,7 +74,8 @@ class Session:
         self.state = State()
         self.lock = threading.RLock()
         self.failed = ""  # the disk's sentence, once writing has failed
-        self.slow = False
+        self._page: Page = ""
+        self._pages_asked = 0
         self._seal = seal
         self._opened_s = float("-inf")  # when the key opened the ear
         self._asked = 0  # which of the texts that may be answered was said last
@@ -126,9 +139,19 @@ class Session:
                 self.mouth.hush()  # whoever types or presses has read it
             stamp = self.clock.now()
             understood = self.meaning(heard)
+            self._show_or_adjust(understood)
             turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s)
             self._line("you", heard.text, stamp.t_s, heard.way)
             self._commit(turn, stamp)
+
+    def _show_or_adjust(self, understood: Understood) -> None:
+        """What concerns the screen and the voice only: nothing of the job moves by it."""
+        if not isinstance(understood, Meaning):
+            return
+        if (page := _PAGES.get(understood.intent)) is not None:
+            self._page, self._pages_asked = page, self._pages_asked + 1
+        if self.mouth is not None and (how := _ADJUSTS.get(understood.intent)) is not None:
+            self.mouth.adjust(how)
 
     def meaning(self, heard: Heard) -> Understood:
         """What it means here and now. Nothing comes of it."""
@@ -311,7 +334,14 @@ class Session:
     def _view(self, t_s: float) -> View:
         view = publish(self.rules, self.state, t_s, tuple(self._lines), str(self.writer.path))
         held = f"the record can't be written. {self.failed}" if self.failed else view.held
-        return replace(view, ear=self._ear[0], ear_note=self._ear[1], held=held)
+        return replace(
+            view,
+            ear=self._ear[0],
+            ear_note=self._ear[1],
+            held=held,
+            page=self._page,
+            pages_asked=self._pages_asked,
+        )
 
     def _publish(self, t_s: float) -> None:
         if self._watchers:

@@ -85,5 +85,7 @@ class View:
     can_say: tuple[str, ...]
     log_path: str
     pedal: bool = False  # the key or pedal may advance this act
+    page: Literal["", "conversation", "recipe", "curve"] = ""  # what was asked to be shown, and how often
+    pages_asked: int = 0
     ear: Ear = "TYPE ONLY"
     ear_note: str = ""

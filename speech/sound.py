@@ -44,3 +44,11 @@ def to_rate(samples: Samples, rate_hz: int) -> Samples:
 
     common = gcd(RATE_HZ, rate_hz)
     return np.asarray(resample_poly(samples, RATE_HZ // common, rate_hz // common), dtype=np.float32)
+
+
+def louder(sound: Sound, gain_db: float) -> Sound:
+    """The same sound, `gain_db` louder; peaks that would clip are held at full scale."""
+    if gain_db == 0.0:
+        return sound
+    gained = sound.samples * np.float32(10 ** (gain_db / 20))
+    return Sound(np.clip(gained, -1.0, 1.0).astype(np.float32), sound.notes)

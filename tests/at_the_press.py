@@ -254,12 +254,16 @@ class SlowMouth:
     """Says nothing and ends when the test says so."""
 
     waiting: list[tuple[str, Callable[[], None]]] = field(default_factory=list)
+    adjusted: list[str] = field(default_factory=list)
 
     def say(self, text: str, rank: str, ended: Callable[[], None]) -> None:  # noqa: ARG002
         self.waiting.append((text, ended))
 
     def hush(self) -> None:
         self.end()
+
+    def adjust(self, how: str) -> None:
+        self.adjusted.append(how)
 
     def end(self) -> None:
         """All that was begun has been said."""

@@ -65,6 +65,7 @@ class BenchApp(App[None]):
         self._port = port
         self._latest = port.view()
         self._page = 0
+        self._pages_asked = self._latest.pages_asked
         self._roomy = False
         self._alarm_s = -1.0
         self.failure: Exception | None = None
@@ -135,6 +136,8 @@ class BenchApp(App[None]):
         """Hands the snapshot to every part, with the room that each may take."""
         view = self._latest
         base = self.screen_stack[0]
+        if view.pages_asked != self._pages_asked and view.page:
+            self._pages_asked, self._page = view.pages_asked, PAGES.index(view.page)
         page = PAGES[self._page]
         base.set_class(self._roomy, "-roomy")
         for name in PAGES:

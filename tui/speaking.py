@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from assistant.procedure.turn import Rank
+from assistant.session import Adjust
 from intents.spoken_text import aloud
 
 if TYPE_CHECKING:
@@ -42,6 +43,9 @@ class SpokenMouth:
 
     def hush(self) -> None:
         self._speech.hush()
+
+    def adjust(self, how: Adjust) -> None:
+        self._speech.adjust(how)
 
     def close(self) -> None:
         self._speech.close()
