@@ -204,7 +204,7 @@ def _template(key: str, before: Values, catalogue: Catalogue) -> str | None:
     advice = (
         f"The {fitting[0].name} fits."
         if fitting
-        else "No template on the bench fits this belt with this punch."
+        else "No template on the bench fits this belt with this punch: change one of them, or have a template made."
     )
     return f"{reason} {advice}"
 

@@ -36,6 +36,7 @@ _SHEET_FIRST = (
     "belt_width",
     "endless_length",
 )
+WHOLE = 18  # signs in a cell that stay on one line
 _SIMULATED = "SIMULATED - this is no record of a joint"
 
 
@@ -55,11 +56,13 @@ def report_html(lines: Sequence[Line], verdict: Verdict) -> str:
         _verdict(verdict),
         _run(story),
         _recipe(story),
+        _departures(departures(lines)),
+        '<div class="rest">',
         _confirmations(story),
         _readings(story),
         _inspection(story),
         _decision(story),
-        _departures(departures(lines)),
+        "</div>",
         _foot(story, verdict),
         "</body></html>\n",
     ]
@@ -86,7 +89,9 @@ def _table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 
 
 def _cell(column: int, content: str) -> str:
-    return f'<td class="time">{content}</td>' if column == 0 else f"<td>{content}</td>"
+    """A value with its unit, or a name, must not be torn apart by a narrow column; long words may be."""
+    whole = column == 0 or ("<" not in content and len(content) <= WHOLE)
+    return f'<td class="whole">{content}</td>' if whole else f"<td>{content}</td>"
 
 
 def _head(story: Story, simulated: bool) -> str:
@@ -167,12 +172,12 @@ def _recipe(story: Story) -> str:
             cell(v.slot, v.computed, None),
             cell(v.slot, v.agreed, v.computed),
             cell(v.slot, v.displayed, v.agreed),
-            _h(v.reason),
+            "as above" if index and v.reason and v.reason == story.recipe[index - 1].reason else _h(v.reason),
         )
-        for v in story.recipe
+        for index, v in enumerate(story.recipe)
     ]
     dwell = "; ".join(f"{_h(name)} {_h(number(seconds, 1))} s" for name, seconds, _ in story.dwell_items)
-    made_of = f'<p class="soft">The computed dwell is made of: {dwell}.</p>' if dwell else ""
+    made_of = f'<p class="soft made-of">The computed dwell is made of: {dwell}.</p>' if dwell else ""
     warnings = "".join(f"<p>Note: {_h(warning)}</p>" for warning in story.warnings)
     headings = ("", "computed", "agreed", "read back from the press", "reason")
     return f"<h2>Values</h2>{_table(headings, rows)}{made_of}{warnings}"
@@ -187,9 +192,9 @@ def _confirmations(story: Story) -> str:
         rows.append(
             (
                 _clock(c.wall),
-                f'<b>{_h(c.gate.replace("_", " "))}</b><br><span class="soft">{_h(c.hazard)}</span>',
-                f"{_h(c.heard)}{facts}",
-                _h(how) + refused,
+                f'<b>{_h(c.gate.replace("_", " "))}</b><span class="soft hazard">{_h(c.hazard)}</span>',
+                f"{_h(c.heard)}{refused}{facts}",
+                _h(how),
                 _h(c.person) or '<span class="soft">nobody named</span>',
             )
         )
@@ -206,13 +211,20 @@ def _readings(story: Story) -> str:
             _h(shown(r.slot, r.value)),
             "" if r.since_heat_s is None else _h(duration(r.since_heat_s)),
             "plausible" if r.plausible else '<span class="bad">NOT PLAUSIBLE</span>',
-            _h(r.sentence),
+            _h(_expectation(r.sentence)),
         )
         for r in story.readings
     ]
     if not rows:
         return ""
-    return "<h2>Readings</h2>" + _table(("time", "of", "value", "after heat on", "judged", ""), rows)
+    return "<h2>Readings</h2>" + _table(("time", "of", "value", "after heat on", "judged", "expected"), rows)
+
+
+def _expectation(sentence: str) -> str:
+    """'About 62 °C was expected.' under a heading that says so already."""
+    if sentence.startswith("About ") and sentence.endswith(" was expected."):
+        return f"a{sentence[1:].removesuffix(' was expected.')}"
+    return sentence
 
 
 def _inspection(story: Story) -> str:
@@ -226,10 +238,16 @@ def _inspection(story: Story) -> str:
                 _h(label(item)),
                 _h(shown(item, finding.get("finding"))),
                 f'<span class="{css}">{_h(word)}</span>',
-                _h(finding.get("sentence", "")),
+                _h(_added(str(finding.get("sentence", "")))),
             )
         )
     return "<h2>Inspection</h2>" + _table(("item", "found", "judged", ""), rows) if rows else ""
+
+
+def _added(sentence: str) -> str:
+    """What a sentence such as 'Width of the joint: 45 mm against 45 mm' adds to the item's name before it."""
+    added = sentence.partition(": ")[2] or sentence
+    return "" if added == "nothing found." else added
 
 
 def _decision(story: Story) -> str:

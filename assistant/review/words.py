@@ -33,9 +33,15 @@ _LONGEST_UNKNOWN = 300  # characters of an unknown entry that are shown
 
 
 def retell(lines: Iterable[Line]) -> list[str]:
-    """One line of text an entry: wall time, session time, what happened."""
+    """One line of text an entry: wall time, session time, what happened.
+
+    That a question had been put to its end is left out: it stands in the log beside every question, as proof
+    that the answer came after it.
+    """
     told, day = [], ""
     for line in lines:
+        if line.kind == "question_put":
+            continue
         date, _, clock = line.stamp.wall.partition("T")
         if date != day:
             told.append(f"--- {plain(date)} (times {plain(_offset(clock))}) ---")
@@ -122,6 +128,8 @@ def _value(e: Mapping[str, Any], middle: str, end: str) -> str:
 
 
 def _value_refused(e: Mapping[str, Any]) -> str:
+    if e["reason"] == "taken back":  # not by us
+        return f"{label(e['slot']).capitalize()} {shown(e['slot'], e['value'])} was taken back before it counted."
     value = _q(e["said"]) if e.get("value") is None else shown(e["slot"], e["value"])
     return f"REFUSED: {label(e['slot'])} {value}. {plain(e['reason'])}"
 

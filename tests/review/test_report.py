@@ -177,3 +177,21 @@ def test_entries_of_another_shape_do_not_stop_the_story() -> None:
     ]  # fmt: skip
     lines = [Line(n, Stamp(0.0, "2026-11-25T14:00:00+01:00", 0.0), 0, "", e, "") for n, e in enumerate(odd)]
     assert story_of(lines).curve == ()
+
+
+def test_a_name_or_a_value_with_its_unit_is_not_torn_apart(sealed: Path) -> None:
+    html, _ = page_of(sealed)
+    assert '<td class="whole">Ilse</td>' in html
+    assert '<td class="whole">2 bar</td>' in html
+
+
+def test_a_sentence_that_says_its_item_again_is_not_printed_twice(sealed: Path) -> None:
+    said = {"inspected": "Upper face: nothing found.", "reading": "About 62 °C was expected."}
+    lines = [
+        line._replace(event={**line.event, "sentence": said[line.kind]}) if line.kind in said else line
+        for line in read_log(sealed)
+    ]
+    page = Page(report_html(lines, verify(sealed)))
+    assert "nothing found" not in page.text
+    assert "about 62 °C" in page.text
+    assert "was expected" not in page.text

@@ -19,7 +19,9 @@ from assistant.review.words import retell, tell
 def test_a_session_is_retold_entry_by_entry_with_its_times(sealed: Path) -> None:
     lines = read_log(sealed)
     told = retell(lines)
-    assert len(told) == len(lines) + 1  # and one line for the day
+    put = sum(line.kind == "question_put" for line in lines)
+    assert put > 0
+    assert len(told) == len(lines) - put + 1  # and one line for the day
     assert told[0] == "--- 2026-11-25 (times UTC+01:00) ---"
     assert told[1].startswith("14:00:00  +0:00:00  Session 2026-11-25-1400-a1b2 opened")
     assert not [line for line in told if "Unknown entry" in line]
@@ -41,6 +43,11 @@ def test_every_kind_of_entry_has_words_of_its_own() -> None:
     from assistant.review.words import _TELLERS
 
     assert kinds <= set(_TELLERS)
+
+
+def test_what_its_giver_took_back_is_not_told_as_refused() -> None:
+    event = {"kind": "value_refused", "slot": "belt_width", "value": 0.05, "said": "", "reason": "taken back"}
+    assert tell(event) == "Belt width 50 mm was taken back before it counted."
 
 
 def test_a_new_day_is_said() -> None:
