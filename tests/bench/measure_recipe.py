@@ -1,16 +1,15 @@
 """How long heat and recipe take, and against a general solver on the same grid: `python tests/bench/measure_recipe.py`.
 
-Prints one line a belt. 'at given values': fusion, ramp and cooling for settings that are known. BDF is
-scipy's solve_ivp with the same cells, platens held, to the time of fusion.
+'At given values': fusion, ramp and cooling for settings that are known. BDF is scipy's solve_ivp with the
+same cells, platens held, to the time of fusion of the coldest belt point.
 """
 
 from __future__ import annotations
 
-import statistics
-import time
-from collections.abc import Callable
+from collections.abc import Iterator
 
 import numpy as np
+from figures import Figure, median_s, table
 from scipy.integrate import solve_ivp
 
 from assistant.bench.catalogue import PACKAGED, load_catalogue
@@ -22,18 +21,6 @@ from assistant.recipe.outcome import Recipe
 from assistant.recipe.platen import hot_fusion_time
 from assistant.recipe.recipe import case_of, compute_recipe, settings_of
 from assistant.recipe.stack import ZERO_C_K, stack_of
-
-REPEATS = 7
-
-
-def median_ms(work: Callable[[], object]) -> float:
-    work()
-    taken = []
-    for _ in range(REPEATS):
-        begin = time.perf_counter()
-        work()
-        taken.append(1e3 * (time.perf_counter() - begin))
-    return statistics.median(taken)
 
 
 def by_bdf(body: Conduction, start_K: float, upper_K: float, lower_K: float) -> float:
@@ -56,7 +43,7 @@ def by_bdf(body: Conduction, start_K: float, upper_K: float, lower_K: float) -> 
     return float(found.t_events[0][0])
 
 
-def measure(name: str, job: Job) -> None:
+def of_job(name: str, job: Job, rounds: int) -> Iterator[Figure]:
     recipe = compute_recipe(job)
     assert isinstance(recipe, Recipe)
     settings, start_K = settings_of(recipe), job.shop_degC + ZERO_C_K
@@ -71,28 +58,35 @@ def measure(name: str, job: Job) -> None:
     def general() -> float:
         return by_bdf(Conduction(stack_of(job)), start_K, settings.upper_K, settings.lower_K)
 
-    given, whole, ours, bdf = (
-        median_ms(work) for work in (at_given_values, lambda: compute_recipe(job), exact, general)
-    )
     line = Timeline(0.0, recipe.ramp_s, recipe.ramp_s + recipe.dwell_s)
-    inside = median_ms(lambda: inside_now(job, recipe, line, (), recipe.ramp_s + recipe.dwell_s + 60.0))
-    apart = abs((exact() or 0.0) / general() - 1)
-    print(
-        f"{name:<24}{given:>10.1f}{whole:>10.1f}{inside:>10.1f}{ours:>10.2f}{bdf:>10.1f}{bdf / ours:>9.0f}x"
-        f"{apart:>10.1e}{recipe.numerical_error:>10.2%}"
+    cooling_s = recipe.ramp_s + recipe.dwell_s + 60.0
+    ours_s, bdf_s = median_s(exact, rounds), median_s(general, rounds)
+    fused_s = exact()
+    assert fused_s is not None
+    yield Figure(f"{name}: recipe at given values", f"{1e3 * median_s(at_given_values, rounds):.1f} ms")
+    yield Figure(
+        f"{name}: whole recipe",
+        f"{1e3 * median_s(lambda: compute_recipe(job), rounds):.0f} ms",
+        f"its own numerical error {recipe.numerical_error:.2%}",
+    )
+    yield Figure(
+        f"{name}: time of fusion",
+        f"{1e3 * ours_s:.1f} ms",
+        f"scipy BDF on the same grid takes {bdf_s / ours_s:.0f} x as long; results {abs(fused_s / general() - 1):.0e} apart",
+    )
+    yield Figure(
+        f"{name}: what is inside now",
+        f"{1e3 * median_s(lambda: inside_now(job, recipe, line, (), cooling_s), rounds):.1f} ms",
     )
 
 
-def main() -> None:
-    print(
-        f"{'job':<24}{'given ms':>10}{'whole ms':>10}{'inside ms':>10}{'exact ms':>10}{'BDF ms':>10}{'ratio':>10}{'apart':>10}{'grid':>10}"
-    )
+def figures(rounds: int) -> Iterator[Figure]:
     catalogue = load_catalogue()
     for path in sorted((PACKAGED / "jobs").glob("*.toml")):
         job = build_job(read_sheet(path, catalogue), catalogue)
-        if isinstance(job, Job):
-            measure(path.stem, job)
+        assert isinstance(job, Job)
+        yield from of_job(path.stem.replace("_", " "), job, rounds)
 
 
 if __name__ == "__main__":
-    main()
+    print(table(figures(7)))

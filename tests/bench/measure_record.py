@@ -1,32 +1,29 @@
 """How fast the record is, as ratios to the least that could be done on the same disk and processor.
 
-    python tests/bench/measure_record.py [FOLDER]
+    python tests/bench/measure_record.py
 
-FOLDER: where to write, so that a disk and not a memory file system is measured; default: here.
+Writes in the folder where it is run, so that a disk and not a memory file system is measured.
 """
 
 from __future__ import annotations
 
 import hashlib
 import os
-import sys
 import tempfile
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from statistics import median, quantiles
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
-
 import pydantic_core
+from figures import Figure, least_processor_s, table, wall_s
 
 from assistant.record.log import LogWriter
 from assistant.record.read import read_log
 from assistant.record.stamp import SystemClock
 from assistant.review.verify import verify
 
-APPENDS = 400
+APPENDS = 60  # a round
 LINES = 20_000
 RESUMED = 50_000
 EVENT: dict[str, Any] = {
@@ -55,7 +52,7 @@ def log_of(path: Path, lines: int) -> None:
             left -= batch
 
 
-def append_times(folder: Path) -> tuple[list[float], list[float]]:
+def append_times(folder: Path, appends: int) -> tuple[list[float], list[float]]:
     """Seconds of each append of one entry, and of each bare write and sync of the same bytes, taken in turn."""
     clock = SystemClock()
     ours: list[float] = []
@@ -74,46 +71,28 @@ def append_times(folder: Path) -> tuple[list[float], list[float]]:
             os.write(fd, raw)
             os.fsync(fd)
 
-        for turn in range(APPENDS):
+        for turn in range(appends):
             # Each goes first every other time: the disk may still be busy with the one before.
             for action, times in ((append, ours), (write_bare, bare))[:: 1 if turn % 2 else -1]:
-                started = time.perf_counter()
-                action()
-                times.append(time.perf_counter() - started)
+                times.append(wall_s(action))
         os.close(fd)
     return ours, bare
 
 
-def best_s(action: Callable[[], object], runs: int = 7) -> float:
-    """Processor seconds of the quickest run: what else runs on the machine does not count."""
-    taken = []
-    for _ in range(runs):
-        started = time.process_time()
-        action()
-        taken.append(time.process_time() - started)
-    return min(taken)
-
-
-def row(what: str, measured: str, ratio: str = "") -> None:
-    print(f"{what:<44} {measured:>14}  {ratio}")
-
-
-def main() -> None:
-    base = Path(sys.argv[1]) if len(sys.argv) > 1 else Path()
-    with tempfile.TemporaryDirectory(dir=base) as name:
+def figures(rounds: int) -> Iterator[Figure]:
+    with tempfile.TemporaryDirectory(dir=Path()) as name:
         folder = Path(name)
-        ours, bare = append_times(folder)
-        row(
-            "append one entry, median",
-            f"{median(ours) * 1e3:.3f} ms",
-            f"{median(ours) / median(bare):.2f} x bare write+fsync",
+        ours, bare = append_times(folder, rounds * APPENDS)
+        yield Figure(
+            "record: append one entry, median",
+            f"{median(ours) * 1e3:.2f} ms",
+            f"{median(ours) / median(bare):.2f} x a bare write+fsync of the same bytes",
         )
-        row(
-            "append one entry, p99",
-            f"{quantiles(ours, n=100)[98] * 1e3:.3f} ms",
-            f"bare p99 {quantiles(bare, n=100)[98] * 1e3:.3f} ms",
+        yield Figure(
+            "record: append one entry, p99",
+            f"{quantiles(ours, n=100)[98] * 1e3:.1f} ms",
+            f"bare p99 {quantiles(bare, n=100)[98] * 1e3:.1f} ms",
         )
-
         path = folder / "verify.jsonl"
         log_of(path, LINES)
         parser, parse = fastest_parser()
@@ -124,16 +103,18 @@ def main() -> None:
                     parse(raw)
                     hashlib.sha256(raw[:-1]).hexdigest()
 
-        bare_s = best_s(bare_loop)
-        row(f"bare parse+hash, {parser}", f"{LINES / bare_s / 1e3:.0f} lines/ms")
-        for what, action in (("verify", lambda: verify(path)), ("read_log", lambda: read_log(path))):
-            took_s = best_s(action)
-            row(what, f"{LINES / took_s / 1e3:.0f} lines/ms", f"{took_s / bare_s:.2f} x bare parse+hash")
-
+        bare_s = least_processor_s(bare_loop, rounds)
+        for what, action in (("verify", lambda: verify(path)), ("read", lambda: read_log(path))):
+            took_s = least_processor_s(action, rounds)
+            yield Figure(
+                f"record: {what}",
+                f"{LINES / took_s / 1e3:.0f} lines/ms",
+                f"{took_s / bare_s:.2f} x a bare loop of {parser} and SHA-256",
+            )
         log_of(folder / "resume.jsonl", RESUMED)
-        took_s = best_s(lambda: LogWriter.open_existing(folder / "resume.jsonl").close(), runs=3)
-        row(f"open_existing, {RESUMED} entries", f"{took_s:.3f} s")
+        took_s = least_processor_s(lambda: LogWriter.open_existing(folder / "resume.jsonl").close(), rounds)
+        yield Figure(f"record: open a log of {RESUMED} entries again", f"{took_s:.2f} s")
 
 
 if __name__ == "__main__":
-    main()
+    print(table(figures(7)))

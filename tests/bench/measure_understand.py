@@ -1,32 +1,27 @@
 """Measures how long an utterance takes to become a meaning, and what each near-miss threshold would take.
 
-Run from the project's folder: `python tests/bench/measure_understand.py`. Prints two tables. The
-reference is rapidfuzz's own `extractOne` over the flat list of all sayings, which understands
+`python tests/bench/measure_understand.py` prints both. The reference is rapidfuzz's own `extractOne` over the flat list of all sayings, which understands
 neither numbers nor topics nor danger.
 """
 
 from __future__ import annotations
 
 import importlib.util
-import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from statistics import median
 from types import ModuleType
 
+from figures import Figure, table
 from rapidfuzz import fuzz, process
 
-ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
+from intents import near
+from intents.canonical import canonical
+from intents.match import understand
+from intents.meaning import AskBack, Expected, Heard, Meaning, Sayable, Topic
+from intents.phrasebook import COMMANDS, Phrasebook, load_phrasebook
 
-from intents import near  # noqa: E402
-from intents.canonical import canonical  # noqa: E402
-from intents.match import understand  # noqa: E402
-from intents.meaning import AskBack, Expected, Heard, Meaning, Sayable, Topic  # noqa: E402
-from intents.phrasebook import COMMANDS, Phrasebook, load_phrasebook  # noqa: E402
-
-ROUNDS = 40
 ZERO_C_K = 273.15
 SAID = {
     "exact command": ("say again", "What's next?", "that is right", "how long left"),
@@ -56,7 +51,7 @@ SAYABLE = Sayable(
 
 def near_misses() -> ModuleType:
     spec = importlib.util.spec_from_file_location(
-        "near_misses", ROOT / "tests" / "intents" / "near_misses.py"
+        "near_misses", Path(__file__).parents[1] / "intents" / "near_misses.py"
     )
     assert spec is not None
     assert spec.loader is not None
@@ -65,10 +60,12 @@ def near_misses() -> ModuleType:
     return module
 
 
-def microseconds(work: Callable[[str], object], texts: tuple[str, ...], *, cold: bool) -> float:
+def microseconds(
+    work: Callable[[str], object], texts: tuple[str, ...], rounds: int, *, cold: bool = False
+) -> float:
     """Median time of one call, us; `cold`: the text has not been seen before."""
     times = []
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         for text in texts:
             if cold:
                 canonical.cache_clear()
@@ -78,12 +75,9 @@ def microseconds(work: Callable[[str], object], texts: tuple[str, ...], *, cold:
     return median(times)
 
 
-def print_times(book: Phrasebook) -> None:
+def figures(rounds: int) -> Iterator[Figure]:
+    book = load_phrasebook()
     flat = [s for c in book.commands.values() for s in c.says]
-    print(
-        f"Time of one utterance, microseconds (median of {ROUNDS} rounds), {len(flat)} sayings in the phrasebook"
-    )
-    print(f"{'':16}{'understand':>12}{'seen before':>13}{'extractOne':>12}{'ratio':>8}")
     for kind, texts in SAID.items():
 
         def ours(text: str) -> object:
@@ -92,11 +86,13 @@ def print_times(book: Phrasebook) -> None:
         def theirs(text: str) -> object:
             return process.extractOne(text, flat, scorer=fuzz.ratio)
 
-        first, again, reference = (
-            microseconds(ours, texts, cold=True), microseconds(ours, texts, cold=False),
-            microseconds(theirs, texts, cold=False),
-        )  # fmt: skip
-        print(f"{kind:16}{first:12.0f}{again:13.0f}{reference:12.0f}{first / reference:8.1f}")
+        first = microseconds(ours, texts, 6 * rounds, cold=True)
+        reference = microseconds(theirs, texts, 6 * rounds)
+        yield Figure(
+            f"understand: {kind}",
+            f"{first:.0f} us",
+            f"{first / reference:.1f} x rapidfuzz extractOne over {len(flat)} sayings, which knows no values",
+        )
 
 
 def print_thresholds(book: Phrasebook) -> None:
@@ -119,6 +115,5 @@ def print_thresholds(book: Phrasebook) -> None:
 
 
 if __name__ == "__main__":
-    phrasebook = load_phrasebook()
-    print_times(phrasebook)
-    print_thresholds(phrasebook)
+    print(table(figures(7)))
+    print_thresholds(load_phrasebook())
