@@ -147,7 +147,9 @@ class Hearing:
         except SpeechError as failure:
             self._typing_only(str(failure))
         except Exception as failure:  # as in `_run`
-            self._typing_only(f"The microphone has failed ({type(failure).__name__}: {failure}).")
+            self._typing_only(
+                f"The microphone has failed ({type(failure).__name__}: {failure}). Type from here on."
+            )
         with suppress(queue.Full):
             self._blocks.put_nowait(None)
 

