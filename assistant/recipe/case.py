@@ -78,7 +78,7 @@ class Case:
         return None if cold_s is None else cold_s - start_s
 
     def with_stack(self, stack: Stack) -> Case:
-        return Case(Conduction(stack, self.body.fineness), self.press, self.settings, self.start_K)
+        return Case(self.body.like(stack), self.press, self.settings, self.start_K)
 
     def with_platens(self, upper_K: float, lower_K: float) -> Case:
         """The same with other true platen temperatures than the display says."""

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 CELLS_PER_ROOT_SECOND = 3.0  # cells in a layer per root of its diffusion time d2/a
 FEWEST_BELT_CELLS, FEWEST_CELLS, MOST_CELLS = 8, 2, 40
+EARLY_CELL = 0.3  # cell at a face, of the depth that heat has reached at the earliest time that matters
+GROWTH = 0.25  # of a cell's thickness with its distance from the face
 
 
 @dataclass(frozen=True)
@@ -60,17 +62,17 @@ class Conduction:
     """A stack divided into cells, and its linear systems as they are needed.
 
     Nodes: upper platen, cells from top to bottom, lower platen. `fineness` 1 is the working grid,
-    0.5 the halved one that measures its error.
+    0.5 the halved one that measures its error. early_s: the earliest time that matters, if it is so early
+    that heat is then only a little way into thick layers; their cells are made small towards their faces.
     """
 
-    def __init__(self, stack: Stack, fineness: float = 1.0) -> None:
+    def __init__(self, stack: Stack, fineness: float = 1.0, early_s: float = math.inf) -> None:
         import numpy as np
 
-        self.stack, self.fineness = stack, fineness
-        counts = [max(1, round(fineness * _cells(layer))) for layer in stack.layers]
-        size = np.repeat(
-            [layer.thickness_m / n for layer, n in zip(stack.layers, counts, strict=True)], counts
-        )
+        self.stack, self.fineness, self.early_s = stack, fineness, early_s
+        sizes = [cell_sizes(layer, fineness, early_s) for layer in stack.layers]
+        counts = [len(cells) for cells in sizes]
+        size = np.concatenate(sizes)
         conductivity = np.repeat([layer.conductivity_W_mK for layer in stack.layers], counts)
         per_volume = np.repeat(
             [layer.density_kg_m3 * layer.heat_capacity_J_kgK for layer in stack.layers], counts
@@ -91,9 +93,13 @@ class Conduction:
         self.conductance: Floats = 1 / (above + joint + below)  # W/m2K between node i and i+1
         self.size = len(size) + 2
         self._systems: dict[tuple[tuple[float, float] | None, tuple[float, float] | None], _System] = {}
-        self._observe(ends, above, below)
+        self._observe(ends, above, below, sizes)
 
-    def _observe(self, ends: NDArray[np.int64], above: Floats, below: Floats) -> None:
+    def like(self, stack: Stack, finer: float = 1.0) -> Conduction:
+        """Another lay-up on a grid of the same kind, or on one so many times finer."""
+        return Conduction(stack, self.fineness * finer, self.early_s)
+
+    def _observe(self, ends: NDArray[np.int64], above: Floats, below: Floats, sizes: list[Floats]) -> None:
         """Rows that turn node temperatures into temperatures of the belt: every cell and both faces of
         every layer, each with the fusion and damage temperature of its own layer."""
         import numpy as np
@@ -117,7 +123,8 @@ class Conduction:
                 middle = np.eye(last - first, self.size, first + 1)
                 rows += [top, *middle, bottom]
                 n = last - first
-                depth += [z, *(z + (np.arange(n) + 0.5) * layer.thickness_m / n), z + layer.thickness_m]
+                middles = np.cumsum(sizes[index]) - sizes[index] / 2
+                depth += [z, *(z + middles), z + layer.thickness_m]
                 fusion += [layer.fusion_K if layer.fusion_K is not None else np.nan] * (n + 2)
                 damage += [layer.damage_K if layer.damage_K is not None else np.nan] * (n + 2)
                 z += layer.thickness_m
@@ -174,10 +181,33 @@ class Conduction:
         return self.system(Follows(0.0), Follows(0.0)).rate
 
 
-def _cells(layer: Layer) -> int:
-    """Cells of a layer on the working grid; even, so that the halved grid has half of them."""
-    pairs: int = math.ceil(CELLS_PER_ROOT_SECOND / 2 * layer.thickness_m / layer.diffusivity_m2_s**0.5)
-    return min(MOST_CELLS, max(FEWEST_BELT_CELLS if layer.is_belt else FEWEST_CELLS, 2 * pairs))
+def cell_sizes(layer: Layer, fineness: float, early_s: float = math.inf) -> Floats:
+    """Thickness of each cell of a layer, m, from top to bottom.
+
+    Alike, unless heat has gone less than a few of them deep at `early_s`: then they grow from the faces
+    inwards, each by a share of its distance from the face, until they are as large as the others.
+    """
+    import numpy as np
+
+    # Even, so that the halved grid has half of them.
+    pairs = math.ceil(CELLS_PER_ROOT_SECOND / 2 * layer.thickness_m / layer.diffusivity_m2_s**0.5)
+    usual = min(MOST_CELLS, max(FEWEST_BELT_CELLS if layer.is_belt else FEWEST_CELLS, 2 * pairs))
+    large_m = layer.thickness_m / usual
+    small_m = EARLY_CELL * (layer.diffusivity_m2_s * early_s) ** 0.5
+    if small_m >= large_m:
+        return np.full(max(1, round(fineness * usual)), layer.thickness_m / max(1, round(fineness * usual)))
+    half_m = layer.thickness_m / 2
+    grown_m = min(half_m, (large_m - small_m) / GROWTH)  # from there on all alike
+    growing = math.log1p(GROWTH * grown_m / small_m) / GROWTH  # cells on the way
+    number = max(1, round(fineness * (growing + (half_m - grown_m) / large_m)))
+    at = np.linspace(0.0, growing + (half_m - grown_m) / large_m, number + 1)
+    faces = np.where(
+        at <= growing,
+        small_m * np.expm1(GROWTH * np.minimum(at, growing)) / GROWTH,
+        grown_m + (at - growing) * large_m,
+    )
+    sizes = np.diff(faces / faces[-1] * half_m)
+    return np.concatenate((sizes, sizes[::-1]))
 
 
 def _kind(boundary: Boundary) -> tuple[float, float] | None:

@@ -170,7 +170,7 @@ def _release(job: Job, case: Case, margins: Margins, values: Values) -> float:
 def _fine_enough(case: Case) -> tuple[Case, float]:
     """The case on a grid whose times change by no more than `LARGEST_ERROR` when it is halved, and by how much."""
     while True:
-        coarse = replace(case, body=Conduction(case.body.stack, case.body.fineness / 2))
+        coarse = replace(case, body=case.body.like(case.body.stack, 0.5))
         error = max(
             abs(there / here - 1) if here and there else 0.0
             for here, there in (
@@ -186,7 +186,7 @@ def _fine_enough(case: Case) -> tuple[Case, float]:
             raise NotComputable(
                 f"The computed times still change by {error:.1%} when the grid is halved; check the thinnest layers."
             )
-        case = replace(case, body=Conduction(case.body.stack, case.body.fineness * 2))
+        case = replace(case, body=case.body.like(case.body.stack, 2.0))
 
 
 def _dwell(job: Job, dwell: Dwell, needed_s: float, values: Values) -> float:

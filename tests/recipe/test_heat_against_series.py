@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from assistant.recipe.conduction import Conduction, Follows
+from assistant.recipe.conduction import Conduction, Follows, cell_sizes
 from assistant.recipe.run import Run, first_time
 from assistant.recipe.stack import ZERO_C_K, Layer, Stack
 
@@ -135,17 +135,11 @@ def test_two_bodies_that_touch_meet_at_the_mean_weighted_by_effusivity(
     below = tuple(layer("pvc", mm) for mm in (0.5, 0.5, 1.0, 2.0, 4.0, 12.0))
     body = Conduction(Stack((*above, *below), (0.0,) * (len(above) + 7)), FINE)
     nodes = body.uniform(20.0)
-    cells = sum(round(FINE * n) for n in _cells_of(above))
+    cells = sum(len(cell_sizes(piece, FINE)) for piece in above)
     nodes[: cells + 1] = hot_degC
     run = Run(body).then(0.0, nodes, Follows(hot_degC), Follows(20.0))
     top = np.argmin(abs(body.depth_m - sum(piece.thickness_m for piece in above if piece.is_belt)))
     assert run.belt(1.0)[top, 0] == pytest.approx(interface, abs=0.1)
-
-
-def _cells_of(layers: tuple[Layer, ...]) -> list[int]:
-    from assistant.recipe.conduction import _cells
-
-    return [_cells(piece) for piece in layers]
 
 
 @pytest.mark.parametrize(
