@@ -32,6 +32,7 @@ COMMANDS = {
     "schema": "What the input files may hold.",
     "interrupted": "What to do when a cycle was cut short.",
     "readings": "Judge readings of a cycle, and say what they suggest.",
+    "learn": "Learn a press's constants from past sessions.",
     "fingers": "Geometry of a finger joint.",
     "length": "Cut length and notches of an endless belt.",
     "tension": "Marks and pull for fitting the belt.",

@@ -10,17 +10,18 @@ from types import MappingProxyType
 
 from assistant.bench.bad_data import BadData, Model, parse_toml, read_bytes, validate
 from assistant.bench.belt import Belt
+from assistant.bench.learned import LearnedPress, taught
 from assistant.bench.material import Material
 from assistant.bench.press import Press
 from assistant.bench.template import Cloth, Punch, Template
 
 PACKAGED = Path(__file__).parent / "data"
-KINDS = ("materials", "belts", "presses", "templates", "punches", "cloths")
+KINDS = ("materials", "belts", "presses", "templates", "punches", "cloths", "learned")
 
 
 @dataclass(frozen=True)
 class Catalogue:
-    """All items by key.
+    """All items by key. presses: with what past joints taught, where `learned` has something for them.
 
     digests: per kind, the SHA-256 of its files' bytes in order of key. notes: what the works' own
     folder replaced or left unread, one sentence each.
@@ -32,15 +33,17 @@ class Catalogue:
     templates: Mapping[str, Template]
     punches: Mapping[str, Punch]
     cloths: Mapping[str, Cloth]
+    learned: Mapping[str, LearnedPress]
     digests: Mapping[str, str]
     notes: tuple[str, ...] = ()
 
 
-def load_catalogue(folder: Path | None = None) -> Catalogue:
+def load_catalogue(folder: Path | None = None, *, planning: bool = False) -> Catalogue:
     """The packaged items, with those of `folder` added or, under the same key, put in their place.
 
-    `folder` has the same shape: materials/, belts/, presses/, templates/, punches/, cloths/, one
-    item a TOML file. Raises: BadData, one sentence, for the first file that cannot be used.
+    `folder` has the same shape: a folder for each of `KINDS`, one item a TOML file. Raises: BadData, one sentence, for the first file that cannot be used.
+
+    planning: the presses with their planning values, whatever was learned.
     """
     notes: list[str] = []
     if folder is not None:
@@ -71,13 +74,24 @@ def load_catalogue(folder: Path | None = None) -> Catalogue:
         digests[name] = whole.hexdigest()
         return MappingProxyType({key: items[key] for key in sorted(items)})
 
+    learned, presses = kind("learned", LearnedPress), kind("presses", Press)
+    for key in learned:
+        if key not in presses:
+            notes.append(f"Learned constants for '{key}' are left aside: there is no such press.")
+        elif not planning:
+            notes.append(f"{presses[key].name}: {learned[key].words}")
+    if not planning:
+        presses = MappingProxyType(
+            {key: taught(one, learned[key]) if key in learned else one for key, one in presses.items()}
+        )
     catalogue = Catalogue(
         materials=kind("materials", Material),
         belts=kind("belts", Belt),
-        presses=kind("presses", Press),
+        presses=presses,
         templates=kind("templates", Template),
         punches=kind("punches", Punch),
         cloths=kind("cloths", Cloth),
+        learned=learned,
         digests=MappingProxyType(digests),
         notes=tuple(notes),
     )

@@ -15,6 +15,7 @@ class Platen(Strict):
     heat_capacity_J_m2K: float = Field(gt=0)  # C'' of platen, heater, half the insulation
     power_W_m2: float = Field(gt=0)
     loss_W_m2K: float = Field(ge=0)
+    cooling_W_m2K: float | None = Field(default=None, gt=0)  # its own; None: the press's coefficient
     edge_deficit_K: float = Field(default=4.0, ge=0, le=40)  # edges colder than the middle at set temperature
     sensor_lag_s: float = Field(default=15.0, ge=0, le=300)
     sensor_error_K: float = Field(default=3.0, ge=0, le=30)  # one standard deviation
@@ -56,4 +57,5 @@ class Press(Strict):
     phases: Literal[1, 3]
     power_W: float = Field(gt=0)
     fuse_A: float = Field(gt=0)
+    learned: str = ""  # said where the press is used: that its constants are not the planning values
     source: str = Field(min_length=4)

@@ -23,7 +23,11 @@ def told(topic: str, job: Job) -> dict[str, Any]:
 
 
 def _job(job: Job) -> dict[str, Any]:
-    return {"belt": job.belt.name, "press": job.press.name, "said": []}
+    return {
+        "belt": job.belt.name,
+        "press": job.press.name,
+        "said": [job.press.learned] if job.press.learned else [],
+    }
 
 
 def _fit(job: Job) -> dict[str, Any]:

@@ -22,6 +22,7 @@ UPPER, LOWER = "upper_reading", "lower_reading"
 PLATENS = (UPPER, LOWER)
 FRESHNESS = 8  # points of the past that a lagging sensor is taken from
 FINENESS = 0.5
+MOST_KEPT = 128  # cycles and lay-ups kept for the next question
 
 Pair = tuple[float, float]  # upper, lower
 
@@ -109,6 +110,8 @@ class Displays:
         """Times from the true heat on."""
         warming = replace(given, cooling=NOTHING.cooling, late_s=0.0)
         if warming not in self._heated:
+            if len(self._heated) >= MOST_KEPT:
+                self._heated.clear()
             self._heated[warming] = self._warm(warming)
         heated, press = self._heated[warming], self._scaled(given)
         if self.clock.cool_on_s is None:
@@ -139,6 +142,8 @@ class Displays:
     def _body(self, given: Circumstances) -> Conduction:
         key = (given.plate, given.contact, given.conductivity)
         if key not in self._bodies:
+            if len(self._bodies) >= MOST_KEPT:
+                self._bodies.clear()
             stack = (
                 self._stack if given.plate else Stack(self._stack.layers[1:], self._stack.contacts_m2K_W[1:])
             )

@@ -74,7 +74,7 @@ def press_model(job: Job) -> PressModel:
             platen.power_W_m2 * share,
             platen.loss_W_m2K,
             around_K,
-            press.cooling.coefficient_W_m2K,
+            press.cooling.coefficient_W_m2K if platen.cooling_W_m2K is None else platen.cooling_W_m2K,
             coolant_K,
         )
 

@@ -60,7 +60,7 @@ def read_whole(path: Path) -> tuple[Job, dict[str, Any], tuple[str, ...]]:
     job = build_job(values, catalogue)
     if isinstance(job, tuple):
         raise click.ClickException(f"'{path}': {' '.join(job)}")
-    return job, values, told
+    return job, values, (*told, job.press.learned) if job.press.learned else told
 
 
 def _catalogue() -> Catalogue:

@@ -1,0 +1,142 @@
+"""`loopwright learn PRESS`: its constants from the readings of past sessions, kept for the next time."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tui.commands.options import as_json, print_json
+
+if TYPE_CHECKING:
+    from assistant.bench.learned import LearnedPress
+    from assistant.bench.press import Press
+    from assistant.recipe.learning import Learned, PastRun
+
+LATEST = 30  # sessions; older ones tell of another press
+
+
+@click.command(
+    "learn",
+    short_help="Learn a press's constants from past sessions.",
+    epilog="Exit codes: 0 learned; 1 too few readings; 2 bad input.",
+)
+@click.argument("press")
+@click.option(
+    "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
+)
+@click.option("--dry", is_flag=True, help="Only say what would be learned; write nothing.")
+@as_json
+@click.pass_context
+def command(ctx: click.Context, /, press: str, folder: Path | None, dry: bool, as_json: bool) -> None:
+    """Fits heating power, losses and cooling of both platens of PRESS (its key) to recorded readings.
+
+    Least squares on the recipe's own model, with 95 % intervals. The result is written to bench/learned/ in the
+    folder of the records and used from then on; take the file away to go back to the planning values. Sessions on
+    the simulated press are never used. A latest session that differs from those before it is flagged as drift.
+    """
+    from assistant.bench.bad_data import BadData
+    from assistant.bench.catalogue import load_catalogue
+    from assistant.recipe.learning import learn
+    from assistant.recipe.not_computable import NotComputable
+    from assistant.record.store import Store
+    from assistant.review.past_runs import past_runs
+
+    if folder is not None and not folder.is_dir():
+        raise BadData(f"There is no folder '{folder}'; check the name.")
+    store = Store(folder)
+    own = store.folder / "bench"
+    catalogue = load_catalogue(own if own.is_dir() else None, planning=True)
+    if press not in catalogue.presses:
+        raise BadData(f"There is no press '{press[:40]}'; there are {', '.join(catalogue.presses)}.")
+    logs = [store.log_path(row.session) for row in store.sessions()]
+    past = past_runs(logs, press, catalogue)
+    runs = past.runs[-LATEST:]
+    try:
+        found = learn(runs)
+    except NotComputable as refusal:
+        if as_json:
+            print_json({"learned": False, "reason": str(refusal), "left_out": past.left_out})
+        else:
+            click.echo(f"{refusal}")
+            for sentence in past.left_out:
+                click.echo(f"Left out: {sentence}")
+        ctx.exit(1)
+    learned = _learned(catalogue.presses[press], found, runs)
+    path = own / "learned" / f"{press}.toml"
+    if not dry:
+        _write(path, learned)
+    if as_json:
+        result: dict[str, Any] = {
+            "learned": True, "written": None if dry else str(path), **learned.model_dump(),
+            "factors": {name: vars(factor) for name, factor in found.factors.items()}, "left_out": past.left_out,
+        }  # fmt: skip
+        print_json(result)
+        return
+    click.echo(
+        f"{catalogue.presses[press].name}: {learned.words} {found.readings} readings, {found.residual_K:.1f} K left.\n"
+    )
+    for side in ("upper", "lower"):
+        for key, constant in getattr(learned, side):
+            name = f"{side}_{key.split('_')[0]}"
+            factor = found.factors[name]
+            click.echo(
+                f"{side} {key:<14}{constant.value:>9.4g}  ({constant.low:.4g} to {constant.high:.4g}), "
+                f"{factor.value:.0%} of the planning value"
+            )
+    for sentence in past.left_out:
+        click.echo(f"Left out: {sentence}")
+    click.echo("\nNothing was written." if dry else f"\nWritten to {path}; it is used from now on.")
+
+
+def _learned(press: Press, found: Learned, runs: tuple[PastRun, ...]) -> LearnedPress:
+    from assistant.bench.learned import Constant, LearnedPlaten, LearnedPress
+
+    def constant(name: str, planned: float) -> Constant:
+        factor = found.factors[name]
+        return Constant(value=planned * factor.value, low=planned * factor.low, high=planned * factor.high)
+
+    def platen(side: str) -> LearnedPlaten:
+        planned = press.upper if side == "upper" else press.lower
+        cooling = planned.cooling_W_m2K or press.cooling.coefficient_W_m2K
+        return LearnedPlaten(
+            power_W_m2=constant(f"{side}_power", planned.power_W_m2),
+            loss_W_m2K=constant(f"{side}_loss", planned.loss_W_m2K),
+            cooling_W_m2K=constant(f"{side}_cooling", cooling),
+        )
+
+    return LearnedPress(
+        schema_version=1,
+        key=press.key,
+        sessions=found.sessions,
+        readings=found.readings,
+        residual_K=round(found.residual_K, 2),
+        first=runs[0].date,
+        last=runs[-1].date,
+        upper=platen("upper"),
+        lower=platen("lower"),
+        drift=found.drift,
+        source="least squares of the recorded readings on the model of the recipe; 95 % intervals",
+    )
+
+
+def _write(path: Path, learned: LearnedPress) -> None:
+    """Whole beside the old file, then in its place. Raises: OSError."""
+    from assistant.bench.learned import as_toml
+    from assistant.record.log import sync_folder
+
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    draft = path.with_suffix(f".{os.getpid()}.draft")
+    try:
+        with draft.open("w", encoding="utf-8") as file:
+            file.write(as_toml(learned))
+            file.flush()
+            os.fsync(file.fileno())
+        draft.replace(path)
+        sync_folder(path.parent)
+    finally:
+        with contextlib.suppress(OSError):
+            draft.unlink()
