@@ -62,7 +62,7 @@ def variants_of(job: Job, draws: int = DRAWS, *, press_known: bool = False) -> t
 
 
 def _about_one(deviations: float) -> float:
-    return (1 + SPREAD) ** (deviations / SENSOR_DEVIATIONS)
+    return float((1 + SPREAD) ** (deviations / SENSOR_DEVIATIONS))
 
 
 def _normal_draws(count: int, dimensions: int) -> list[list[float]]:
