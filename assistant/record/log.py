@@ -44,11 +44,18 @@ class LogFile:
 
     def __init__(self, path: Path, *, new: bool) -> None:
         flags = os.O_RDWR | os.O_APPEND | os.O_CLOEXEC | (os.O_CREAT | os.O_EXCL if new else 0)
-        self._fd = os.open(path, flags, 0o600)
+        self._path, self._fd = path, os.open(path, flags, 0o600)
 
     def lock(self) -> None:
         """Exclusive, until closed or the process ends. Raises: BlockingIOError where another holds it."""
         fcntl.flock(self._fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+    def in_place(self) -> bool:
+        """Whether the file open here is still the one of that name: neither removed nor put in its stead."""
+        try:
+            return os.path.samestat(os.fstat(self._fd), self._path.stat())
+        except FileNotFoundError:
+            return False
 
     def write(self, data: bytes) -> int:
         """Bytes taken, which may be fewer than given."""
@@ -189,6 +196,12 @@ class LogWriter:
 
     def _write(self, block: bytes) -> None:
         try:
+            if not self._file.in_place():
+                self.failed = (
+                    f"The log {plain(self.path)} was removed or replaced while the session ran, so nothing more counts. "
+                    "Keep what stands on this screen, put the file back from a copy, and tell the supervisor."
+                )
+                raise RecordFailed(self.failed)
             taken = self._file.write(block)
             if taken == len(block):
                 self._file.sync()
