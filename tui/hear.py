@@ -70,8 +70,8 @@ def line_of(file: Path, utterance: Utterance, phrases: dict[str, str]) -> dict[s
     heard = asdict(utterance)
     return {
         "file": str(file),
-        "start_s": heard.pop("start_s"),
-        "end_s": heard.pop("end_s"),
+        "start": heard.pop("start_s"),
+        "end": heard.pop("end_s"),
         "heard": heard.pop("text"),
         "alternatives": heard.pop("alternatives"),
         "sureness": heard.pop("sureness"),
@@ -132,9 +132,7 @@ def told(line: dict[str, Any]) -> str:
     grade = "good for a gate" if line["gate_grade"] else "good for a value" if line["verified"] else "unsure"
     why = f": {line['why_not']}" if line["why_not"] else ""
     meant = f" = {line['understood']}" if line["understood"] else ""
-    return (
-        f"{line['file']} {line['start_s']:.2f}-{line['end_s']:.2f} s  {line['heard']}{meant}  ({grade}{why})"
-    )
+    return f"{line['file']} {line['start']:.2f}-{line['end']:.2f} s  {line['heard']}{meant}  ({grade}{why})"
 
 
 def read_phrases(file: Path) -> dict[str, str]:

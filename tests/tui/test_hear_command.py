@@ -55,10 +55,10 @@ def test_each_utterance_is_one_json_line_and_only_what_is_in_the_list_is_underst
         None,
     ]
     assert list(lines[0])[:8] == [
-        "file", "start_s", "end_s", "heard", "alternatives", "sureness", "verified", "understood",
+        "file", "start", "end", "heard", "alternatives", "sureness", "verified", "understood",
     ]  # fmt: skip
     assert all(line["file"] == str(spoken) for line in lines)
-    assert lines[0]["start_s"] < lines[0]["end_s"] < lines[1]["start_s"] < lines[2]["start_s"]
+    assert lines[0]["start"] < lines[0]["end"] < lines[1]["start"] < lines[2]["start"]
     assert lines[0]["verified"]
 
 

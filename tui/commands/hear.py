@@ -21,10 +21,11 @@ from tui.commands.options import a_path
     type=a_path,
     help="What can be understood: one phrase a line, words only.",
 )
+@click.option("--json", "_", is_flag=True, expose_value=False, help="JSON lines, as without it.")
 @click.option("--plain", is_flag=True, help="For people, in place of JSON lines.")
 def command(files: tuple[Path, ...], phrases: Path | None, plain: bool) -> None:
-    """Hears each file as the bench would, and prints one JSON line per utterance: file, start_s, end_s, heard,
-    alternatives, sureness, verified, understood, engine, snr_db, gate_grade, why_not.
+    """Hears each file as the bench would, and prints one JSON line per utterance: file, start and end in
+    seconds, heard, alternatives, sureness, verified, understood, engine, snr_db, gate_grade, why_not.
     """
     from tui.hear import hear
 
