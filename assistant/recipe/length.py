@@ -129,21 +129,39 @@ def path(
     wraps: list[float] = []
     for index, pulley in enumerate(pulleys):
         turn = pulley.side * (headings[index] - headings[index - 1]) % (2 * math.pi)
-        if 2 * math.pi - turn < 1e-9:
-            turn = 0.0
-        if turn > WRAP_LIMIT_RAD:
+        wraps.append(0.0 if 2 * math.pi - turn < 1e-9 else turn)
+    turned = sum(pulley.side * wrap for pulley, wrap in zip(pulleys, wraps, strict=True))
+    eight = crossed and abs(turned) < 1e-6  # its turns cancel, so that no wrap is a full turn too many
+    for index, wrap in enumerate(wraps):
+        if wrap > WRAP_LIMIT_RAD and not eight:
             raise NotComputable(
                 f"The belt does not touch pulley {index + 1} on the side given: check its place, its side, and that the "
                 "pulleys are listed counter-clockwise."
             )
-        wraps.append(turn)
-    turned = sum(pulley.side * wrap for pulley, wrap in zip(pulleys, wraps, strict=True))
     if not crossed and (abs(turned - 2 * math.pi) > 1e-6 or _spans_cross(pulleys, radii, headings, spans)):
         raise NotComputable(
             "The path crosses itself or runs clockwise: list the pulleys counter-clockwise, or say that it is crossed."
         )
     arcs = sum(abs(radius) * wrap for radius, wrap in zip(radii, wraps, strict=True))
     return Path(sum(spans) + arcs, tuple(spans), tuple(wraps))
+
+
+def path_round(
+    pulleys: Sequence[Pulley],
+    thickness_m: float = 0.0,
+    neutral_m: float | None = None,
+    crossed: bool = False,
+) -> Path:
+    """As `path`, whichever way round the pulleys are listed. Raises: NotComputable as `path`."""
+    try:
+        return path(pulleys, thickness_m, neutral_m, crossed)
+    except NotComputable as refused:
+        try:
+            back = path(pulleys[::-1], thickness_m, neutral_m, crossed)
+        except NotComputable:
+            raise refused from None
+    spans = back.spans_m[::-1]
+    return Path(back.length_m, (*spans[1:], spans[0]), back.wraps_rad[::-1])
 
 
 def endless(
@@ -207,6 +225,16 @@ def cut(endless_m: float, finger_m: float, trim_m: float = 0.0) -> Cut:
             f"Fingers of {finger_m * 1e3:g} mm do not go with an endless length of {endless_m * 1e3:g} mm."
         )
     return Cut(endless_m + finger_m + 2 * trim_m, finger_m / 2 + trim_m)
+
+
+def elongation_span(path_m: float, endless_m: float, tolerance_m: float) -> tuple[float, float]:
+    """Elongation (ratios) of a belt made `tolerance_m` too long and too short.
+
+    Raises: NotComputable for a tolerance below nought or as large as the belt.
+    """
+    if not 0 <= tolerance_m < endless_m:
+        raise NotComputable("The tolerance of the length must not be below nought, nor as large as the belt.")
+    return path_m / (endless_m + tolerance_m) - 1, path_m / (endless_m - tolerance_m) - 1
 
 
 def corner_offset(width_m: float, error_rad: float) -> float:

@@ -88,7 +88,7 @@ def test_a_shell_can_complete_commands() -> None:
         text=True,
         check=False,
     )
-    assert {line.split(",")[1] for line in done.stdout.split()} == {"recipe", "review", "report"}
+    assert {line.split(",")[1] for line in done.stdout.split()} == {"readings", "recipe", "review", "report"}
 
 
 def test_help_comes_quickly() -> None:

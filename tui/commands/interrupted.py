@@ -19,7 +19,7 @@ _seconds = between(0, 1_000_000)
 
 @click.command(
     "interrupted",
-    short_help="What to do when power or pressure was lost, or the press was opened early.",
+    short_help="What to do when a cycle was cut short.",
     epilog="Exit codes: 0 go on as said; 1 no recipe can work, or cut out and redo; 2 bad input.",
 )
 @click.argument("job", type=click.Path(path_type=Path))

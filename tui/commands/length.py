@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,6 +14,7 @@ from tui.commands.options import as_json, between, job_argument, needed, print_j
 
 if TYPE_CHECKING:
     from assistant.recipe.length import Pulley
+    from tui.commands.job_file import Partial
 
 
 def pulley(text: str) -> Pulley:
@@ -45,67 +47,141 @@ def pulley(text: str) -> Pulley:
     type=pulley,
     metavar="X,Y,D[,out]",
     multiple=True,
-    help="In place of --path: each pulley, counter-clockwise, mm.",
+    help="In place of --path: each pulley in running order, mm.",
 )
-@click.option("--thickness", type=between(0.1, 50), help="Belt thickness, mm; for --pulley.")
+@click.option(
+    "--pulleys",
+    "file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="In place of --path: a TOML file.",
+)
+@click.option("--crossed", is_flag=True, help="The belt is meant to cross itself.")
+@click.option("--thickness", type=between(0, 50), help="Belt thickness, mm; for pulleys.")
+@click.option(
+    "--neutral",
+    type=between(0, 50),
+    help="Neutral plane above the running side, mm.  [default: half the thickness]",
+)
 @click.option("--elongation", type=between(0, 20), help="Wanted elongation, %.")
+@click.option("--range", "allowed", type=between(0, 20), nargs=2, help="Elongations that the belt allows, %.")
 @click.option("--notch-pitch", type=between(1, 1000), help="Notch pitch, mm.")
 @click.option("--finger", type=between(0, 1000), help="Finger length, mm.")
-@click.option(
-    "--trim",
-    type=between(0, 1000),
-    default=0.0,
-    show_default=True,
-    help="Trimmed off each end afterwards, mm.",
-)
+@click.option("--trim", type=between(0, 1000), help="Trimmed off each end afterwards, mm.  [default: 0]")
+@click.option("--tolerance", type=between(0, 1000), help="Of the endless length, mm either way.")
+@click.option("--width", type=between(1, 5000), help="Belt width, mm; for --out-of-square.")
+@click.option("--out-of-square", type=between(0, 45), help="Error of a cut, degrees: how far a corner leads.")
 @as_json
 def command(
     job: Path | None,
     path_mm: float | None,
     pulleys: tuple[Pulley, ...],
-    thickness: float | None,
-    elongation: float | None,
-    notch_pitch: float | None,
-    finger: float | None,
-    trim: float,
+    file: Path | None,
+    crossed: bool,
     as_json: bool,
+    **given: Any,
 ) -> None:
-    """From the path round the pulleys to the length to cut.
+    """From the path round the pulleys to the length to cut, as far as what is given goes.
 
-    Options overrule the JOB file.
+    Options overrule the FILE of pulleys, which overrules the JOB file. 'loopwright schema path' prints what the
+    FILE may hold: [[pulleys]] with x_mm, y_mm, diameter_mm and side ('inside' or 'outside').
     """
-    from assistant.recipe.length import cut, endless
-    from assistant.recipe.length import path as path_round
+    from assistant.recipe.length import corner_offset, cut, elongation_span, endless, path_round
 
-    known = read_partial(job)
-    allowed = None
-    if known.belt is not None:
-        sheet, guide = known.belt.sheet, known.belt.guide
-        allowed = (sheet.elongation_min_percent / 100, sheet.elongation_max_percent / 100)
-        thickness = known.belt.thickness_mm if thickness is None else thickness
-        notch_pitch = guide.notch_pitch_mm if guide is not None and notch_pitch is None else notch_pitch
-    if known.punch is not None and finger is None:
-        finger = known.punch.length_mm
-    if pulleys and path_mm is not None:
-        raise click.UsageError("Give --path or --pulley, not both.")
-    if pulleys:
-        path_m: float | None = path_round(pulleys, needed(thickness=thickness)[0] / 1e3).length_m
+    if sum((path_mm is not None, bool(pulleys), file is not None)) > 1:
+        raise click.UsageError("Give one of --path, --pulley and --pulleys.")
+    known, at = _merged(job, file, given)
+    result: dict[str, Any] = {}
+    if file is not None or pulleys:
+        listed, crossing = (pulleys, crossed) if file is None else (at["pulleys"], crossed or at["crossed"])
+        thickness_m = needed(thickness=at["thickness"])[0] / 1e3
+        neutral_m = thickness_m / 2 if at["neutral"] is None else at["neutral"] / 1e3
+        found = path_round(listed, thickness_m, neutral_m, crossing)
+        path_m: float | None = found.length_m
+        result |= {"thickness_m": thickness_m, "neutral_m": neutral_m, "crossed": crossing}
+        result |= {"path_m": found.length_m, "spans_m": found.spans_m, "wraps_rad": found.wraps_rad}
     else:
         path_m = known.number("endless_length") if path_mm is None else path_mm / 1e3
-    stretch = known.number("elongation") if elongation is None else elongation / 100
-    path_m, stretch, finger = needed(path=path_m, elongation=stretch, finger=finger)
-    loop = endless(path_m, stretch, None if notch_pitch is None else notch_pitch / 1e3, allowed)
-    piece = cut(loop.endless_m, finger / 1e3, trim / 1e3)
+    path_m = needed(path=path_m)[0]
+    if at["elongation"] is None and not result:
+        needed(elongation=None)
+    if at["elongation"] is not None:
+        pitch_m = None if at["notch_pitch"] is None else at["notch_pitch"] / 1e3
+        allowed = None if at["allowed"] is None else (at["allowed"][0] / 100, at["allowed"][1] / 100)
+        loop = endless(path_m, at["elongation"] / 100, pitch_m, allowed)
+        result |= {"wanted_elongation": at["elongation"] / 100, **asdict(loop)}
+        if at["tolerance"] is not None:
+            low, high = elongation_span(path_m, loop.endless_m, at["tolerance"] / 1e3)
+            result |= {"tolerance_m": at["tolerance"] / 1e3, "elongation_low": low, "elongation_high": high}
+        if at["finger"] is None and not (file or pulleys):
+            needed(finger=None)
+        if at["finger"] is not None:
+            trim_m = (at["trim"] or 0.0) / 1e3
+            piece = cut(loop.endless_m, at["finger"] / 1e3, trim_m)
+            result |= {**asdict(piece), "finger_m": at["finger"] / 1e3, "trim_m": trim_m}
+    if at["out_of_square"] is not None:
+        width_m = needed(width=at["width"])[0] / 1e3
+        result["corner_offset_m"] = corner_offset(width_m, math.radians(at["out_of_square"]))
     if as_json:
-        print_json({**asdict(loop), **asdict(piece), "finger_m": finger / 1e3, "trim_m": trim / 1e3})
-        return
-    click.echo(f"Path           {loop.path_m * 1e3:.1f} mm")
-    click.echo(
-        f"Endless        {loop.endless_m * 1e3:.1f} mm, runs at {loop.elongation * 100:.2f} % elongation"
-    )
-    if loop.notches is not None:
-        others = " or ".join(f"{n.notches} ({n.elongation * 100:.2f} %)" for n in loop.nearest)
-        click.echo(f"Notches        {loop.notches}; whole numbers near it: {others}")
-    click.echo(
-        f"Cut            {piece.cut_m * 1e3:.1f} mm, {piece.beyond_centre_m * 1e3:.1f} mm beyond the joint's middle at each end"
-    )
+        print_json(result)
+    else:
+        _print(result)
+
+
+def _merged(job: Path | None, file: Path | None, given: dict[str, Any]) -> tuple[Partial, dict[str, Any]]:
+    """What the job says, and every value, mm and %, from the first that has it: option, file, job."""
+    known = read_partial(job)
+    at: dict[str, Any] = dict(given)
+    if file is not None:
+        from assistant.bench.path_file import read_path
+
+        held = read_path(file)
+        at |= {"pulleys": held.in_metres(), "crossed": held.crossed}
+        of_file = {
+            "thickness": held.thickness_mm, "neutral": held.neutral_mm, "elongation": held.elongation_percent,
+            "allowed": held.elongation_range_percent, "notch_pitch": held.notch_pitch_mm, "finger": held.finger_mm,
+            "trim": held.trim_mm, "tolerance": held.tolerance_mm,
+        }  # fmt: skip
+        at |= {name: value for name, value in of_file.items() if at[name] is None}
+    of_job: dict[str, Any] = {}
+    if known.belt is not None:
+        sheet, guide = known.belt.sheet, known.belt.guide
+        of_job = {
+            "thickness": known.belt.thickness_mm, "width": known.belt.width_mm,
+            "allowed": (sheet.elongation_min_percent, sheet.elongation_max_percent),
+            "notch_pitch": None if guide is None else guide.notch_pitch_mm,
+        }  # fmt: skip
+    if known.punch is not None:
+        of_job["finger"] = known.punch.length_mm
+    stretch = known.number("elongation")
+    of_job["elongation"] = None if stretch is None else stretch * 100
+    return known, at | {name: value for name, value in of_job.items() if at[name] is None}
+
+
+def _print(result: dict[str, Any]) -> None:
+    if "path_m" in result:
+        click.echo(f"Path           {result['path_m'] * 1e3:.1f} mm")
+    for index, (span_m, wrap) in enumerate(
+        zip(result.get("spans_m", ()), result.get("wraps_rad", ()), strict=True), 1
+    ):
+        click.echo(
+            f"  pulley {index:<5} wrap {math.degrees(wrap):.2f}°, then {span_m * 1e3:.1f} mm to the next"
+        )
+    if "endless_m" in result:
+        click.echo(
+            f"Endless        {result['endless_m'] * 1e3:.1f} mm, runs at {result['elongation'] * 100:.2f} % elongation"
+        )
+    if result.get("notches") is not None:
+        others = " or ".join(f"{n['notches']} ({n['elongation'] * 100:.2f} %)" for n in result["nearest"])
+        click.echo(f"Notches        {result['notches']}; whole numbers near it: {others}")
+    if "tolerance_m" in result:
+        low, high = (result[key] * 100 for key in ("elongation_low", "elongation_high"))
+        click.echo(
+            f"Tolerance      {result['tolerance_m'] * 1e3:g} mm either way: {low:.2f} to {high:.2f} % elongation"
+        )
+    if "cut_m" in result:
+        click.echo(
+            f"Cut            {result['cut_m'] * 1e3:.1f} mm, {result['beyond_centre_m'] * 1e3:.1f} mm beyond the joint's middle at each end"
+        )
+    if "corner_offset_m" in result:
+        click.echo(f"Out of square  a corner leads by {result['corner_offset_m'] * 1e3:.2f} mm")
