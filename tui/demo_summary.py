@@ -57,8 +57,7 @@ def understood(tally: Tally) -> list[str]:
         told.append(f"First understood as something else, and put right: {tally.put_right}.")
     if tally.typed_only:
         told.append(f"Typed, for want of a voice or ears: {tally.typed_only}.")
-    else:
-        told.append(
-            f"Typed after two tries: {len(tally.typed)}{': ' if tally.typed else ''}{'; '.join(tally.typed)}."
-        )
+    if tally.typed or not tally.typed_only:
+        what = f": {'; '.join(tally.typed)}" if tally.typed else ""
+        told.append(f"Typed after two tries: {len(tally.typed)}{what}.")
     return told
