@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from statistics import median
 
 
 @dataclass(frozen=True)
@@ -26,12 +25,6 @@ def wall_s(work: Callable[[], object]) -> float:
     begun = time.perf_counter()
     work()
     return time.perf_counter() - begun
-
-
-def median_s(work: Callable[[], object], rounds: int) -> float:
-    """Median of `rounds` runs by the clock on the wall, after one that warms up."""
-    work()
-    return median(wall_s(work) for _ in range(rounds))
 
 
 def least_processor_s(work: Callable[[], object], rounds: int) -> float:
