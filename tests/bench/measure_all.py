@@ -1,9 +1,9 @@
 """All measures in one table: `python tests/bench/measure_all.py [--rounds N]`, 7 rounds if not said.
 
 Each measure runs in a process of its own, one after the other, and writes its logs in the folder where this is
-run. What only computes is told in processor time or as the
-median of many short runs; what waits for a disk, a screen or a speaker by the clock on
-the wall, which what else runs on the machine lengthens: so the load is told. Nothing here passes or fails.
+run. What only computes is told in processor time or as the median of many short runs; what waits for a disk, a
+screen or a speaker by the clock on the wall, which what else runs on the machine lengthens: so the load is told.
+Nothing here passes or fails.
 """
 
 from __future__ import annotations
