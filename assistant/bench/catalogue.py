@@ -10,13 +10,14 @@ from types import MappingProxyType
 
 from assistant.bench.bad_data import BadData, Model, parse_toml, read_bytes, validate
 from assistant.bench.belt import Belt
+from assistant.bench.lead import Lead
 from assistant.bench.learned import LearnedPress, taught
 from assistant.bench.material import Material
 from assistant.bench.press import Press
 from assistant.bench.template import Cloth, Punch, Template
 
 PACKAGED = Path(__file__).parent / "data"
-KINDS = ("materials", "belts", "presses", "templates", "punches", "cloths", "learned")
+KINDS = ("materials", "belts", "presses", "templates", "punches", "cloths", "leads", "learned")
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Catalogue:
     templates: Mapping[str, Template]
     punches: Mapping[str, Punch]
     cloths: Mapping[str, Cloth]
+    leads: Mapping[str, Lead]
     learned: Mapping[str, LearnedPress]
     digests: Mapping[str, str]
     notes: tuple[str, ...] = ()
@@ -91,12 +93,21 @@ def load_catalogue(folder: Path | None = None, *, planning: bool = False) -> Cat
         templates=kind("templates", Template),
         punches=kind("punches", Punch),
         cloths=kind("cloths", Cloth),
+        leads=kind("leads", Lead),
         learned=learned,
         digests=MappingProxyType(digests),
         notes=tuple(notes),
     )
     _check_references(catalogue)
     return catalogue
+
+
+def ohm_per_km(catalogue: Catalogue) -> dict[float, float]:
+    """Resistance of one core at 20 degC by section in mm2; of two leads of one section the worse."""
+    table: dict[float, float] = {}
+    for lead in catalogue.leads.values():
+        table[lead.section_mm2] = max(lead.ohm_per_km, table.get(lead.section_mm2, 0.0))
+    return table
 
 
 def weldable(material: Material) -> bool:

@@ -18,6 +18,7 @@ class Supply(Strict):
     lead_length_m: float = Field(ge=0)
     lead_section_mm2: float = Field(gt=0)
     coiled: bool = False
+    lead_ohm_per_km: float | None = Field(default=None, gt=0)  # of one core at 20 degC; None: class 5 copper
 
 
 class Job(Strict):

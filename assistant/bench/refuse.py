@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from assistant.bench import chosen, fit
+from assistant.bench.catalogue import ohm_per_km
 from assistant.bench.slots import GUIDES, OTHER, SLOTS, Value, Values
 from assistant.recipe.length import cut, endless
 from assistant.recipe.not_computable import NotComputable
@@ -239,9 +240,18 @@ def _length(value: float, before: Values, catalogue: Catalogue) -> str | None:
 def _lead(value: float, before: Values, catalogue: Catalogue) -> str | None:
     press, length = catalogue.presses.get(str(before.get("press"))), chosen.number(before, "lead_length")
     try:
-        resistance_per_m(value)
+        table = ohm_per_km(catalogue)
+        resistance_per_m(value, ohm_per_km=table)
         if press and length is not None:
-            supply(press.power_W, press.voltage_V, press.fuse_A, length, value, phases=press.phases)
+            supply(
+                press.power_W,
+                press.voltage_V,
+                press.fuse_A,
+                length,
+                value,
+                phases=press.phases,
+                ohm_per_km=table,
+            )
     except NotComputable as refused:
         return str(refused)
     return None

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import isclose
 from typing import TYPE_CHECKING
 
 from assistant.bench import chosen
+from assistant.bench.catalogue import ohm_per_km
 from assistant.bench.chosen import proposal
 from assistant.bench.job import Job, Supply
 from assistant.bench.refuse import cover_materials, refusal
@@ -130,12 +132,19 @@ def build_job(values: Values, catalogue: Catalogue) -> Job | tuple[str, ...]:
             lead_length_m=lead_m,
             lead_section_mm2=round(float(filled["lead_section"]) * 1e6, 9) if lead_m else NO_LEAD_SECTION_MM2,
             coiled=filled["lead_coiled"] == "yes",
+            lead_ohm_per_km=_resistance(float(filled["lead_section"]) * 1e6, catalogue) if lead_m else None,
         ),
         shop_degC=round(float(filled["shop_temperature"]) - 273.15, 9),
         endless_length_mm=round(float(filled["endless_length"]) * 1e3, 9),
         elongation_percent=round(float(filled["elongation"]) * 100, 9),
         new_pair=filled["new_pair"] == "yes",
         materials=_materials(belt, template, (above, below), catalogue),
+    )
+
+
+def _resistance(section_mm2: float, catalogue: Catalogue) -> float | None:
+    return next(
+        (r for mm2, r in ohm_per_km(catalogue).items() if isclose(mm2, section_mm2, rel_tol=1e-6)), None
     )
 
 

@@ -8,7 +8,7 @@ from assistant.bench.fit import notes as fit_notes
 from assistant.bench.job import Job
 from assistant.recipe.length import cut, endless
 from assistant.recipe.not_computable import NotComputable
-from assistant.recipe.supply import supply
+from assistant.recipe.supply import CLASS_5_OHM_PER_KM, supply
 from assistant.recipe.tension import marks, pull
 
 MARKS_APART_m = 1.0
@@ -56,9 +56,12 @@ def _cut(job: Job) -> dict[str, Any]:
 
 def _supply(job: Job) -> dict[str, Any]:
     press, lead = job.press, job.supply
+    known = (
+        CLASS_5_OHM_PER_KM if lead.lead_ohm_per_km is None else {lead.lead_section_mm2: lead.lead_ohm_per_km}
+    )
     got = supply(
         press.power_W, press.voltage_V, press.fuse_A, lead.lead_length_m, lead.lead_section_mm2 * 1e-6,
-        phases=press.phases, measured_V=lead.voltage_V, coiled=lead.coiled,
+        phases=press.phases, measured_V=lead.voltage_V, coiled=lead.coiled, ohm_per_km=known,
     )  # fmt: skip
     said = [
         f"{got.nominal_A:.1f} A from the supply; the lead takes {got.drop.ratio * 100:.1f} % of the voltage and leaves "

@@ -7,6 +7,7 @@ person; the press plate and the local code rule.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -64,15 +65,24 @@ def current(power_W: float, voltage_V: float, phases: Phases = 1, cos_phi: float
     return power_W / ((math.sqrt(3) if phases == 3 else 1.0) * voltage_V * cos_phi)
 
 
-def resistance_per_m(section_m2: float, temperature_K: float = WORKING_TEMPERATURE_K) -> float:
-    """Largest resistance of one class 5 copper conductor, ohm/m.
+def resistance_per_m(
+    section_m2: float,
+    temperature_K: float = WORKING_TEMPERATURE_K,
+    ohm_per_km: Mapping[float, float] = CLASS_5_OHM_PER_KM,
+) -> float:
+    """Largest resistance of one copper conductor, ohm/m.
 
-    Raises: NotComputable when the section is not in the table.
+    ohm_per_km: by section in mm2, at 20 degC. Raises: NotComputable when the section is not in the table, or the
+    temperature is one that no lead has.
     """
-    for section_mm2, at_20 in CLASS_5_OHM_PER_KM.items():
+    if not 200 < temperature_K < 500:
+        raise NotComputable(
+            f"A lead at {temperature_K - 273.15:g} °C cannot be: give the temperature of its copper."
+        )
+    for section_mm2, at_20 in ohm_per_km.items():
         if math.isclose(section_m2 * 1e6, section_mm2, rel_tol=1e-6):
             return at_20 / 1e3 * (1 + PER_KELVIN * (temperature_K - 293.15))
-    known = ", ".join(f"{mm2:g}" for mm2 in CLASS_5_OHM_PER_KM)
+    known = ", ".join(f"{mm2:g}" for mm2 in sorted(ohm_per_km))
     raise NotComputable(
         f"A lead of {section_m2 * 1e6:g} mm² is not in the table of {known} mm²: read the section printed on the lead."
     )
@@ -87,12 +97,13 @@ def drop(
     phases: Phases = 1,
     cos_phi: float = 1.0,
     temperature_K: float = WORKING_TEMPERATURE_K,
+    ohm_per_km: Mapping[float, float] = CLASS_5_OHM_PER_KM,
 ) -> Drop:
     """Voltage drop in a lead of `length_m` one way. Raises: NotComputable as `resistance_per_m`."""
     _check_length(length_m)
     ways = 2.0 if phases == 1 else math.sqrt(3)
     sin_phi = math.sqrt(1 - cos_phi**2)
-    per_m = resistance_per_m(section_m2, temperature_K) * cos_phi + REACTANCE_OHM_M * sin_phi
+    per_m = resistance_per_m(section_m2, temperature_K, ohm_per_km) * cos_phi + REACTANCE_OHM_M * sin_phi
     volts = ways * current_A * length_m * per_m
     return Drop(volts, volts / voltage_V)
 
@@ -128,6 +139,8 @@ def supply(
     cos_phi: float = 1.0,
     measured_V: float | None = None,
     coiled: bool = False,
+    temperature_K: float = WORKING_TEMPERATURE_K,
+    ohm_per_km: Mapping[float, float] = CLASS_5_OHM_PER_KM,
 ) -> Supplied:
     """Whether this lead and fuse can feed a press of `power_W` at `nominal_V`.
 
@@ -143,7 +156,10 @@ def supply(
         raise NotComputable(
             f"The press takes {nominal:.1f} A and the fuse is {fuse_A:g} A: it needs another socket. {QUALIFIED}"
         )
-    lost = drop(nominal, nominal_V, length_m, section_m2, phases=phases, cos_phi=cos_phi)
+    lost = drop(
+        nominal, nominal_V, length_m, section_m2, phases=phases, cos_phi=cos_phi, temperature_K=temperature_K,
+        ohm_per_km=ohm_per_km,
+    )  # fmt: skip
     if lost.ratio > REFUSE_DROP:
         raise NotComputable(
             f"Over {length_m:g} m of {section_m2 * 1e6:g} mm² the voltage would drop by {lost.ratio * 100:.1f} %, "
@@ -160,7 +176,7 @@ def supply(
             f"{nominal:.1f} A is more than {LASTING * 100:g} % of the {fuse_A:g} A fuse, which is much for hours of load."
         )
     # Between lines a star of three heaters sees the lead once, a single phase sees it there and back.
-    ohms = resistance_per_m(section_m2) * length_m * (2 if phases == 1 else 1)
+    ohms = resistance_per_m(section_m2, temperature_K, ohm_per_km) * length_m * (2 if phases == 1 else 1)
     heater = nominal_V**2 / power_W
     socket_V = nominal_V if measured_V is None else measured_V
     if not socket_V > 0:

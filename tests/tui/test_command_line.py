@@ -362,8 +362,13 @@ def test_tension_without_k1_gives_the_marks_alone(loopwright: Callable[..., Outc
 def test_supply_refuses_more_than_the_fuse(loopwright: Callable[..., Outcome]) -> None:
     options = ("--power", "5000", "--voltage", "230", "--fuse", "16", "--length", "10", "--section", "2.5")
     code, out, err = loopwright("supply", *options)
-    assert (code, out) == (2, "")
-    assert "16 A" in err
+    assert (code, err) == (1, "")
+    assert "more than" in out or "fuse" in out
+    told = json.loads(loopwright("supply", *options, "--json")[1])
+    assert told["feasible"] is False
+    # class: analytic -- P / U
+    assert told["nominal_A"] == pytest.approx(21.739, abs=1e-3)
+    assert "fuse" in told["reason"]
 
 
 def test_no_lead_loses_nothing(loopwright: Callable[..., Outcome]) -> None:

@@ -26,6 +26,17 @@ from tui.commands.options import as_json, between, job_argument, needed, print_j
 @click.option(
     "--pull", type=between(0, 1000), help="Pull on the belt, N per mm width: adds the stress on the flanks."
 )
+@click.option(
+    "--plate-length", type=between(1, 5000), help="Pressure plate along the belt, mm: checks the fit."
+)
+@click.option("--plate-width", type=between(1, 5000), help="Pressure plate across the belt, mm.")
+@click.option(
+    "--margin",
+    type=between(0, 500),
+    default=30.0,
+    show_default=True,
+    help="Plate beyond the fingers each way, mm.",
+)
 @as_json
 def command(
     job: Path | None,
@@ -35,13 +46,16 @@ def command(
     thickness: float | None,
     tip: float,
     pull: float | None,
+    plate_length: float | None,
+    plate_width: float | None,
+    margin: float,
     as_json: bool,
 ) -> None:
     """Weld line, flank angle and edge fingers of a punched joint.
 
     Options overrule the JOB file.
     """
-    from assistant.recipe.fingers import fingers, flank_stress
+    from assistant.recipe.fingers import check_fit, fingers, flank_stress
 
     known = read_partial(job)
     if known.punch is not None:
@@ -52,6 +66,9 @@ def command(
         thickness = known.belt.thickness_mm if thickness is None else thickness
     pitch, length, width, thickness = needed(pitch=pitch, length=length, width=width, thickness=thickness)
     joint = fingers(pitch / 1e3, length / 1e3, width / 1e3, thickness / 1e3, tip / 1e3)
+    if plate_length is not None or plate_width is not None:
+        long, wide = needed(plate_length=plate_length, plate_width=plate_width)
+        check_fit(joint, long / 1e3, wide / 1e3, margin / 1e3)
     stress = None if pull is None else flank_stress(joint, pull * 1e3)
     if as_json:
         result = {**asdict(joint), "gain": joint.gain}

@@ -38,7 +38,7 @@ def read_partial(path: Path | None) -> Partial:
     from assistant.bench import chosen
     from assistant.bench.sheet import read_sheet, with_defaults
 
-    catalogue = _catalogue()
+    catalogue = catalogue_of()
     values, _told = with_defaults(read_sheet(path, catalogue), catalogue)
     return Partial(
         values,
@@ -55,7 +55,7 @@ def read_whole(path: Path) -> tuple[Job, dict[str, Any], tuple[str, ...]]:
     """
     from assistant.bench.sheet import build_job, read_sheet, with_defaults
 
-    catalogue = _catalogue()
+    catalogue = catalogue_of()
     values, told = with_defaults(read_sheet(path, catalogue), catalogue)
     job = build_job(values, catalogue)
     if isinstance(job, tuple):
@@ -63,13 +63,25 @@ def read_whole(path: Path) -> tuple[Job, dict[str, Any], tuple[str, ...]]:
     return job, values, (*told, job.press.learned) if job.press.learned else told
 
 
-def _catalogue() -> Catalogue:
-    """The packaged bench, with the works' own belts and presses where a session finds them too."""
+def catalogue_of(folder: Path | None = None) -> Catalogue:
+    """The packaged bench, with the works' own data of `folder`, or where a session finds them too.
+
+    Raises: BadData.
+    """
     from assistant.bench.catalogue import load_catalogue
     from assistant.record.store import default_folder
 
+    if folder is not None:
+        return load_catalogue(folder)
     own = default_folder() / "bench"
     return load_catalogue(own if own.is_dir() else None)
+
+
+def leads() -> dict[float, float]:
+    """Resistance of one core at 20 °C, ohm per km, by section in mm²."""
+    from assistant.bench.catalogue import ohm_per_km
+
+    return ohm_per_km(catalogue_of())
 
 
 _UNIT = {
