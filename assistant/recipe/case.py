@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from assistant.bench.job import Job
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.platen import (
     Heated,
@@ -15,16 +16,18 @@ from assistant.recipe.platen import (
     fusion_time,
     heat_up,
     hot_fusion_time,
+    press_model,
     warm_up,
 )
 from assistant.recipe.run import Run
-from assistant.recipe.stack import Stack
+from assistant.recipe.stack import ZERO_C_K, Stack, stack_of
 
 # What the worst one in twenty may be off by; engineering judgement where no measurement is known.
 THICKER_M = 0.2e-3
 CONTACT_FACTOR = 2.0
 CONDUCTIVITY_FACTOR = 0.85
 CAPACITY_FACTOR = 1.2
+NEAR_DAMAGE_K = 10.0
 PREHEATED_WITHIN_K = 5.0  # how near the core comes to the preheat temperature before the preheat ends
 
 
@@ -77,6 +80,16 @@ class Case:
         cold_s = cold_time(cool_down(self.press, self.heated.run, start_s), start_s, release_K)
         return None if cold_s is None else cold_s - start_s
 
+    def near_damage_s(self, stop_s: float) -> float:
+        """Longest that any belt point is within `NEAR_DAMAGE_K` of its damage temperature, from cold to `stop_s`
+        and down again."""
+        import numpy as np
+
+        run = cool_down(self.press, self.heated.run, stop_s)
+        times = np.linspace(0.0, 1.5 * stop_s + 60.0, 400)
+        near = run.belt(times) > self.body.damage_K[:, None] - NEAR_DAMAGE_K
+        return float(near.sum(axis=1).max() * (times[1] - times[0]))
+
     def with_stack(self, stack: Stack) -> Case:
         return Case(self.body.like(stack), self.press, self.settings, self.start_K)
 
@@ -96,3 +109,8 @@ class Case:
                 capacity_factor=CAPACITY_FACTOR,
             )
         )
+
+
+def case_of(job: Job, settings: Settings, fineness: float = 1.0) -> Case:
+    """The job's lay-up on its press in its shop, at these settings. Raises: NotComputable."""
+    return Case(Conduction(stack_of(job), fineness), press_model(job), settings, job.shop_degC + ZERO_C_K)

@@ -16,43 +16,48 @@ from assistant.bench.job import Job
 from assistant.recipe.case import CAPACITY_FACTOR, CONDUCTIVITY_FACTOR, CONTACT_FACTOR, THICKER_M, Case
 from assistant.recipe.outcome import Item
 from assistant.recipe.overrule import degC
-from assistant.recipe.setting import SURE_95
+from assistant.recipe.setting import SURE_95, deviations
 
 ROUND_S = 10.0
 
 
 @dataclass(frozen=True)
 class Dwell:
-    """The items, and their sum, which is a whole number of `ROUND_S`. missing: what never fuses, else ''."""
+    """The items, and their sum, which is a whole number of `ROUND_S`. parts: what the spread is made of, as
+    shares that add up to it. missing: what never fuses, else ''."""
 
     items: tuple[Item, ...]
     seconds: float
+    parts: tuple[Item, ...] = ()
     missing: str = ""
 
 
-def itemise(job: Job, case: Case, hold_s: float) -> Dwell:
-    """The dwell for the case, holding `hold_s` above fusion at the coldest point."""
+def itemise(job: Job, case: Case, hold_s: float, sure: float = 0.95) -> Dwell:
+    """The dwell for the case, holding `hold_s` above fusion at the coldest point in `sure` of all joints."""
     press, hot_s = job.press, case.hot_fusion_s
     if hot_s is None:
-        return Dwell((), 0.0, "the coldest point of the belt")
+        return Dwell((), 0.0, missing="the coldest point of the belt")
     edges = case.with_platens(-press.upper.edge_deficit_K, -press.lower.edge_deficit_K)
-    sensors = case.with_platens(-SURE_95 * press.upper.sensor_error_K, -SURE_95 * press.lower.sensor_error_K)
+    z = deviations(sure)
+    far = z / SURE_95  # the assumptions are those of one joint in twenty
+    sensors = case.with_platens(-z * press.upper.sensor_error_K, -z * press.lower.sensor_error_K)
     stack = case.body.stack
+    thicker_m, less, more, worse = (
+        far * THICKER_M, CONDUCTIVITY_FACTOR**far, CAPACITY_FACTOR**far, CONTACT_FACTOR**far,
+    )  # fmt: skip
     varied = {
-        "0.2 mm more belt": case.with_stack(stack.changed(belt_thicker_m=THICKER_M)),
-        "belt conductivity 15 % less": case.with_stack(
-            stack.changed(conductivity_factor=CONDUCTIVITY_FACTOR)
-        ),
-        "belt heat capacity 20 % more": case.with_stack(stack.changed(capacity_factor=CAPACITY_FACTOR)),
-        "contact twice as bad": case.with_stack(stack.changed(contact_factor=CONTACT_FACTOR)),
-        f"platen sensors {SURE_95 * press.upper.sensor_error_K:.0f} K wrong": sensors,
+        f"{thicker_m * 1e3:.2g} mm more belt": case.with_stack(stack.changed(belt_thicker_m=thicker_m)),
+        f"belt conductivity {1 - less:.0%} less": case.with_stack(stack.changed(conductivity_factor=less)),
+        f"belt heat capacity {more - 1:.0%} more": case.with_stack(stack.changed(capacity_factor=more)),
+        f"contact {worse:.2g} times as bad": case.with_stack(stack.changed(contact_factor=worse)),
+        f"platen sensors {z * max(press.upper.sensor_error_K, press.lower.sensor_error_K):.0f} K wrong": sensors,
     }
     if edges.hot_fusion_s is None:
-        return Dwell((), 0.0, "the belt under the platens' edges")
+        return Dwell((), 0.0, missing="the belt under the platens' edges")
     longer: dict[str, float] = {}
     for what, other in varied.items():
         if other.hot_fusion_s is None:
-            return Dwell((), 0.0, f"the belt with {what}")
+            return Dwell((), 0.0, missing=f"the belt with {what}")
         longer[what] = max(0.0, other.hot_fusion_s - hot_s)
     spread_s = math.sqrt(sum(seconds**2 for seconds in longer.values()))
     lag_s = max(press.upper.sensor_lag_s, press.lower.sensor_lag_s)
@@ -66,7 +71,7 @@ def itemise(job: Job, case: Case, hold_s: float) -> Dwell:
         Item(
             "spread of belt, contact and sensor",
             spread_s,
-            "To be sure in 19 of 20 joints: "
+            f"To be sure in {100 * sure:.3g} of 100 joints: "
             + ", ".join(f"{what} {seconds:+.1f} s" for what, seconds in longer.items())
             + "; added as squares.",
         ),
@@ -84,7 +89,11 @@ def itemise(job: Job, case: Case, hold_s: float) -> Dwell:
     total_s = sum(item.seconds for item in items)
     rounded_s = ROUND_S * math.ceil(total_s / ROUND_S - 1e-9)
     items.append(Item("rounding up", rounded_s - total_s, f"To a whole {ROUND_S:g} s."))
-    return Dwell(tuple(items), rounded_s)
+    parts = tuple(
+        Item(what, seconds**2 / spread_s if spread_s else 0.0, f"Alone it would make {seconds:.1f} s.")
+        for what, seconds in longer.items()
+    )
+    return Dwell(tuple(items), rounded_s, parts)
 
 
 def _about_the_start(case: Case) -> str:

@@ -71,11 +71,15 @@ class Reptation:
         return (grown(to_K) - grown(from_K)) / (rate_K_s * self.t_ref_s)
 
     def integral(self, times_s: Floats, temperatures_K: Floats, fusion_K: Floats) -> Floats:
-        """Integral of dt / t_r above fusion for each point.
+        """Integral of dt / t_r above fusion for each point, without unit, shape (points,).
 
         Args: times (times,); temperatures (points, times), straight lines between; fusion (points,).
-        Returns: (points,), without unit.
         """
+        whole: Floats = self.grown(times_s, temperatures_K, fusion_K).sum(axis=1)
+        return whole
+
+    def grown(self, times_s: Floats, temperatures_K: Floats, fusion_K: Floats) -> Floats:
+        """The same interval by interval, shape (points, times - 1)."""
         import numpy as np
 
         length = np.diff(times_s)
@@ -90,7 +94,7 @@ class Reptation:
         for node, weight in zip(_NODES, _WEIGHTS, strict=True):
             at = begin + node * (end - begin)
             total += weight * np.exp(self._c_K * (1 / self.at_K - 1 / at))
-        healed: Floats = (total * share * length).sum(axis=1) / self.t_ref_s
+        healed: Floats = total * share * length / self.t_ref_s
         return healed
 
 
@@ -108,6 +112,15 @@ class Healing:
     integral: float
     depth_m: float
     label: str = LABEL
+
+
+def healed_s(run: Run, until_s: float, model: Reptation | None = None) -> float | None:
+    """When the slowest belt point has healed wholly by the model; None if it has not by `until_s`."""
+    import numpy as np
+
+    times = np.linspace(0.0, until_s, 3 * SAMPLES)
+    grown = (model or Reptation()).grown(times, run.belt(times), run.body.fusion_K).cumsum(axis=1).min(axis=0)
+    return None if grown[-1] < 1 else float(np.interp(1.0, grown, times[1:]))
 
 
 def healing_of(run: Run, until_s: float, model: Reptation | None = None) -> Healing:

@@ -17,8 +17,8 @@ from assistant.recipe.conduction import Boundary, Conduction, Driven
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Floats
 
-TOLERANCE = 1e-6  # of u, on the working grid
-TOLERANCE_K = 1e-4
+TOLERANCE = 1e-5  # of u, on the working grid
+TOLERANCE_K = 1e-3
 MOST_STEPS = 20000
 
 

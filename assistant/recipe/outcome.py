@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from assistant.recipe.healing import Healing
+
 Slot = Literal[
     "upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature",
     "preheat_temperature", "preheat_time",
@@ -107,11 +109,12 @@ class Expected:
 
 @dataclass(frozen=True)
 class Beside:
-    """The thin belt beside the guide."""
+    """The thin belt beside the guide. near_damage_s: as in `Recipe`."""
 
     hot_fusion_s: float
     hottest_K: float
     above_fusion_s: float
+    near_damage_s: float
 
 
 @dataclass(frozen=True)
@@ -121,6 +124,10 @@ class Recipe:
     needed_dwell_s: what physics alone asks for from a cold press (fusion and the holding time), without
     any allowance. cooling_s: until the hottest point inside is at release temperature even if the belt
     conducts badly and the sensors read low. numerical_error: share of the times, from halving the grid.
+    account: from the physical minimum of the dwell to the recommended one, step by step; the seconds add up.
+    binding: which limit keeps the cycle from being shorter. sure: share of joints that the dwell covers.
+    near_damage_s: longest that any belt point is within 10 K of damage. healing: of the worst point at the
+    end of the dwell, from a cold press; healing_laid_hot: the same laid between hot platens.
     """
 
     values: tuple[Value, ...]
@@ -140,6 +147,12 @@ class Recipe:
     curve: tuple[Point, ...]
     expected: Expected
     beside: Beside | None
+    account: tuple[Item, ...]
+    binding: str
+    sure: float
+    near_damage_s: float
+    healing: Healing
+    healing_laid_hot: Healing
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
 

@@ -12,7 +12,7 @@ from assistant.recipe.melting import Melting
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Floats
 
-SHORT = 2e-4  # of the time since the start: how finely an event is bracketed
+SHORT = 1e-3  # of the time since the start: how finely an event is bracketed
 SHORTEST_S = 1e-6
 
 

@@ -1,13 +1,17 @@
-"""Set temperatures: as far above the fusion of the coldest edge as below the damage of the hottest point.
+"""Set temperatures: the shortest cycle, counting the risk of having to make the joint twice.
 
-Both margins are counted in what steers them: colder platen edges and overshoot are taken off first, then
-what is left must cover the error of the platen sensor. The middle of the window is where a sensor may be
-wrong by most, either way, before the joint suffers; going hotter would save only seconds.
+Colder, the ramp and the cooling are shorter but the edges may not fuse; hotter, the core fuses sooner but
+the surface comes near its damage. Both margins are counted after colder edges and overshoot. What a platen
+sensor and the fusion temperature itself may be off by makes a margin a probability, and a joint that has to
+be cut out and redone costs hours: so a few seconds of cycle are never bought with a thin margin.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from math import hypot, inf
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
@@ -21,6 +25,14 @@ if TYPE_CHECKING:
 SURE_95 = 1.645  # one-sided 95 % of a normal spread, in standard deviations
 ROUND_K = 5.0  # a set temperature people can read back; only if both margins still hold
 WORTH_SPLITTING_K = 2.0  # margin gained before two different temperatures are worth the trouble
+FUSION_SPREAD_K = 5.0  # one deviation of fusion and damage themselves; judgement: published ranges are +-10 K
+REDO_S = 2 * 3600.0  # to cut out a joint and make it again; engineering judgement
+LOOK_K = 5.0  # how far to either side the binding limit is looked for
+
+
+def deviations(sure: float) -> float:
+    """Standard deviations of a normal spread that cover a share `sure`, one-sided."""
+    return NormalDist().inv_cdf(sure)
 
 
 @dataclass(frozen=True)
@@ -31,7 +43,14 @@ class Window:
     lower_K: float
     above_fusion_K: float
     below_damage_K: float
-    sensor_K: float  # what each margin has to cover: 95 % of the sensor's error
+    sensor_K: float  # what each margin has to cover of the sensor's error
+    deviation_K: float  # of either margin: sensor, and fusion or damage themselves
+
+    @property
+    def redo_s(self) -> float:
+        """Expected time lost to joints that have to be made twice."""
+        normal = NormalDist(0.0, self.deviation_K)
+        return REDO_S * (normal.cdf(-self.above_fusion_K) + normal.cdf(-self.below_damage_K))
 
     @property
     def wide_enough(self) -> bool:
@@ -47,13 +66,15 @@ def overshoot_K(platen: PlatenModel, lag_s: float, set_K: float, lay_up_J_m2K: f
 class Margins:
     """Margins of a job's belt at any pair of set temperatures, once everything has settled."""
 
-    def __init__(self, job: Job, body: Conduction, press: PressModel) -> None:
+    def __init__(self, job: Job, body: Conduction, press: PressModel, sure: float = 0.95) -> None:
         self._press, self._job = press, job
         self._body, self._lay_up_J_m2K = body, body.stack.heat_per_K_J_m2K
         belt = body.belt(body.steady(1.0, 0.0))
         self._share: Floats = belt  # of the upper platen's temperature in each belt point
         self.fusion_K, self.damage_K = float(body.fusion_K.max()), float(body.damage_K.min())
-        self.sensor_K = SURE_95 * max(job.press.upper.sensor_error_K, job.press.lower.sensor_error_K)
+        error_K = max(job.press.upper.sensor_error_K, job.press.lower.sensor_error_K)
+        self.sensor_K = deviations(sure) * error_K
+        self.deviation_K = hypot(error_K, FUSION_SPREAD_K)
 
     def at(self, upper_K: float, lower_K: float) -> Window:
         share = self._share
@@ -71,6 +92,7 @@ class Margins:
             float((settled - edge - self._body.fusion_K).min()),
             float((self._body.damage_K - over - settled).min()),
             self.sensor_K,
+            self.deviation_K,
         )
 
 
@@ -83,12 +105,20 @@ def limits_K(job: Job) -> tuple[float, str]:
     return limit + ZERO_C_K, by
 
 
-def choose(job: Job, margins: Margins) -> Window:
-    """The best pair of set temperatures within press, data sheet and usual window of the materials.
+@dataclass(frozen=True)
+class Chosen:
+    """The best window there is, not always good enough (see `Window.wide_enough`), and what binds it."""
 
-    It is the best there is, not always good enough: see `Window.wide_enough`.
+    window: Window
+    binding: str
+
+
+def choose(job: Job, margins: Margins, cycle_s: Callable[[float], float]) -> Chosen:
+    """The pair of set temperatures within press, data sheet and usual window of the materials.
+
+    Args: cycle_s: time of a cycle with both platens at a temperature, K; infinite where nothing fuses.
     """
-    highest_K, _ = limits_K(job)
+    highest_K, highest_by = limits_K(job)
     windows = [material.window_degC for material in belt_materials(job) if material.window_degC is not None]
     low = round(max((window[0] for window in windows), default=100.0))
     high = round(min([*(window[1] for window in windows), highest_K - ZERO_C_K]))
@@ -99,15 +129,67 @@ def choose(job: Job, margins: Margins) -> Window:
     def worth(window: Window) -> float:
         return min(window.above_fusion_K, window.below_damage_K)
 
-    alike = max((margins.at(both, both) for both in candidates), key=worth)
-    best = max(
+    alike = [margins.at(both, both) for both in candidates]
+    widest = max(alike, key=worth)
+    apart = max(
         (margins.at(upper, lower) for upper in candidates[::5] for lower in candidates[::5]), key=worth
     )
-    if worth(best) > worth(alike) + WORTH_SPLITTING_K:
-        return best
-    rounded_K = ROUND_K * round((alike.upper_K - ZERO_C_K) / ROUND_K) + ZERO_C_K
+    if worth(apart) > worth(widest) + WORTH_SPLITTING_K:
+        return Chosen(
+            apart, "Fusion on one side and damage on the other bind: the covers want different temperatures."
+        )
+    safe = [window for window in alike if window.wide_enough]
+    if not safe:
+        return Chosen(
+            widest,
+            "Fusion of the coldest edge and damage of the hottest point bind together: no temperature clears both.",
+        )
+
+    def cost_s(window: Window) -> float:
+        return cycle_s(window.upper_K) + window.redo_s
+
+    best = min(safe, key=cost_s)
+    rounded_K = ROUND_K * round((best.upper_K - ZERO_C_K) / ROUND_K) + ZERO_C_K
     if low <= rounded_K - ZERO_C_K <= high:
         rounded = margins.at(rounded_K, rounded_K)
         if rounded.wide_enough:
-            return rounded
-    return alike
+            best = rounded
+    top_by = (
+        highest_by
+        if high >= highest_K - ZERO_C_K - 0.5
+        else f"the usual window of the material ends at {high} °C"
+    )
+    ends = (f"the usual window of the material begins at {low} °C", top_by)
+    return Chosen(best, _binding(best, margins, cycle_s, (candidates[0], candidates[-1]), ends))
+
+
+def _binding(
+    best: Window,
+    margins: Margins,
+    cycle_s: Callable[[float], float],
+    range_K: tuple[float, float],
+    ends: tuple[str, str],
+) -> str:
+    """What would be gained and lost a little colder and a little hotter, and so which limit binds."""
+    here_s = cycle_s(best.upper_K)
+    told: list[str] = []
+    for sign, way, limit, end, by in (
+        (-1, "colder", "fusion of the coldest edge", range_K[0], ends[0]),
+        (1, "hotter", "damage of the hottest point", range_K[1], ends[1]),
+    ):
+        there_K = best.upper_K + sign * LOOK_K
+        gain_s = here_s - cycle_s(there_K)
+        risk_s = margins.at(there_K, there_K).redo_s - best.redo_s
+        if gain_s == -inf or gain_s <= 0:
+            continue
+        if (there_K - end) * sign > 0:
+            told.append(f"{LOOK_K:g} K {way} would save {gain_s:.0f} s, but {by}")
+        else:
+            told.append(
+                f"{limit} binds: {LOOK_K:g} K {way} would save {gain_s:.0f} s of the cycle and cost "
+                f"{risk_s:+.0f} s in joints that have to be made twice"
+            )
+    if not told:
+        return f"No limit binds: {LOOK_K:g} K either way makes the cycle longer."
+    sentence = "; ".join(told)
+    return f"{sentence[0].upper()}{sentence[1:]}."

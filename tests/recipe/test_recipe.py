@@ -285,7 +285,7 @@ def test_a_colder_shop_and_a_lower_voltage_make_the_ramp_longer(make_job: Make) 
 
 def test_the_sensitivity_rows_say_what_may_be_off(make_job: Make) -> None:
     rows = {change.label: change for change in recipe_for(make_job((("pvc", 4.0),))).sensitivity}
-    assert len(rows) == 6
+    assert len(rows) == 7
     for label in (
         "belt 0.2 mm thicker",
         "contact twice as bad",

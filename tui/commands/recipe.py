@@ -66,6 +66,7 @@ def _changes(fixed: dict[str, float | None]) -> dict[str, float]:
         "release": ("release_temperature", 1.0, _ZERO_C_K),
         "shop": ("shop_temperature", 1.0, _ZERO_C_K),
         "voltage": ("supply_voltage", 1.0, 0.0),
+        "sure": ("sure", 1.0, 0.0),
     }
     return {
         name: value * factor + offset
@@ -94,7 +95,8 @@ def _for_machine(found: Recipe | Infeasible) -> dict[str, Any]:
         }
         for value in found.values
     }
-    result["items"] = [{"label": i.label, "seconds_s": i.seconds, "reason": i.reason} for i in found.items]
+    for name, items in (("items", found.items), ("account", found.account)):
+        result[name] = [{"label": i.label, "seconds_s": i.seconds, "reason": i.reason} for i in items]
     return {"feasible": True, "cycle_s": found.cycle_s, **result}
 
 
@@ -115,6 +117,12 @@ def _print(job: Job, shop_degC: float, recipe: Recipe, told: tuple[str, ...]) ->
     click.echo("\nThe dwell, second by second")
     for item in recipe.items:
         _row(f"{item.seconds:>7.1f} s  {item.label:<36}", item.reason)
+    click.echo("\nPhysics against practice: from the physical minimum to this dwell")
+    total_s = 0.0
+    for item in recipe.account:
+        total_s += item.seconds
+        _row(f"{item.seconds:>7.1f} s {total_s:>7.1f} s  {item.label:<34}", item.reason)
+    _row("\nWhat binds: ", recipe.binding)
     click.echo(
         f"\nTimes: ramp {clock(recipe.ramp_s)}, dwell {clock(recipe.dwell_s)}, cooling {clock(recipe.cooling_s)}, "
         f"cycle {clock(recipe.cycle_s)}; current {recipe.current_A:.1f} A, heat {recipe.heat_J / 3.6e6:.2f} kWh."
@@ -123,6 +131,20 @@ def _print(job: Job, shop_degC: float, recipe: Recipe, told: tuple[str, ...]) ->
         f"The coldest point of the weld is above fusion for {clock(recipe.above_fusion_s)}; the hottest reaches "
         f"{recipe.peak_K - _ZERO_C_K:.0f} °C. Numerical error of the times: {recipe.numerical_error * 100:.2f} %."
     )
+    healed, hot = recipe.healing, recipe.healing_laid_hot
+    _row(
+        "Healed: ",
+        f"{healed.degree:.2f} at the worst point, {healed.depth_m * 1e3:.1f} mm deep, at the end of the dwell; {hot.degree:.2f} if laid "
+        f"between hot platens ({healed.label}; it never shortens the hold).",
+    )
+    click.echo(
+        f"Within 10 K of damage for {clock(recipe.near_damage_s)}; the dwell covers {recipe.sure:.3g} of all joints."
+    )
+    if recipe.beside is not None:
+        click.echo(
+            f"Beside the guide the belt fuses {recipe.hot_fusion_s - recipe.beside.hot_fusion_s:.0f} s sooner, reaches "
+            f"{recipe.beside.hottest_K - _ZERO_C_K:.0f} °C and is above fusion for {clock(recipe.beside.above_fusion_s)}."
+        )
     click.echo(f"\n{'If something is otherwise':<38}{'dwell':>10}{'ramp':>10}{'cooling':>10}")
     for change in recipe.sensitivity:
         cells = (change.hot_fusion_s, change.ramp_s, change.cooling_s)

@@ -1,0 +1,245 @@
+"""Every value of a recipe decided, each with its reason, or refused. What is told of it is put together in `recipe`."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from assistant.bench.job import Job
+from assistant.recipe.case import Case, case_of
+from assistant.recipe.conduction import Conduction
+from assistant.recipe.cycles import Cycles
+from assistant.recipe.dwell import Dwell, itemise
+from assistant.recipe.feasible import RELEASE_BELOW_FUSION_K, check_heat, check_limits, check_release
+from assistant.recipe.gauge import take_pressure
+from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.outcome import Beside, Given
+from assistant.recipe.overrule import Values, degC, kelvin, seconds
+from assistant.recipe.platen import Settings, above_fusion_s
+from assistant.recipe.preheat import with_preheat
+from assistant.recipe.refused import Refused
+from assistant.recipe.setting import Margins, Window, choose
+from assistant.recipe.stack import ZERO_C_K, belt_materials, stack_beside
+
+LARGEST_ERROR = 0.002  # of any time, by halving the grid
+FINEST = 8.0
+COMMON_RELEASE_K = 60.0 + ZERO_C_K
+LONGEST_NEAR_DAMAGE_S = 1200.0  # within 10 K of damage; engineering judgement
+
+
+@dataclass(frozen=True)
+class Decided:
+    """A feasible recipe before it is told. cooling_s: safely, see `Recipe`; needed_s: dwell by physics alone."""
+
+    case: Case
+    values: Values
+    margins: Margins
+    dwell: Dwell
+    hold_s: float
+    needed_s: float
+    cooling_s: float
+    near_damage_s: float
+    beside: Beside | None
+    binding: str
+    error: float
+    sure: float
+
+
+def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Decided:
+    """All values for a job; `roughly`: set temperatures by their margins only, without looking at cycles.
+
+    Raises: Refused, NotComputable.
+    """
+    if not 0.5 <= sure <= 0.999:
+        raise NotComputable(
+            f"A dwell that covers {sure:g} of all joints cannot be computed; ask for 0.5 to 0.999."
+        )
+    values = Values(given)
+    hold_s = _hold_s(job)
+    case = case_of(job, Settings(0.0, 0.0, 0.0, 0.0))
+    margins = Margins(job, case.body, case.press, sure)
+    upper_K, lower_K, binding = _temperatures(job, case, margins, values, hold_s, roughly)
+    release_K = _release(job, case, margins, values)
+    case = replace(case, settings=Settings(upper_K, lower_K, 0.0, release_K))
+    check_heat(job, case)
+    case, error = _fine_enough(replace(case, settings=with_preheat(case, values)))
+    dwell = itemise(job, case, hold_s, sure)
+    if dwell.missing:
+        raise Refused(
+            f"At {degC(upper_K)} above and {degC(lower_K)} below, {dwell.missing} would never reach fusion.",
+            "Set the platens hotter.",
+        )
+    needed_s = max(0.0, (case.fused_s or 0.0) + hold_s - (case.set_s or 0.0))
+    dwell_s = _dwell(job, dwell, needed_s, values)
+    take_pressure(job, values)
+    case = replace(case, settings=replace(case.settings, dwell_s=dwell_s))
+    beside = _beside(job, case)
+    near_s = max(case.near_damage_s((case.set_s or 0.0) + dwell_s), beside.near_damage_s if beside else 0.0)
+    if near_s > LONGEST_NEAR_DAMAGE_S:
+        raise Refused(
+            f"A belt point would be within 10 K of its damage temperature for {seconds(near_s)}, longer than {seconds(LONGEST_NEAR_DAMAGE_S)}.",
+            "Set the platens colder, or hold shorter.",
+        )
+    cooling_s = _cooling(job, case, margins)
+    return Decided(
+        case, values, margins, dwell, hold_s, needed_s, cooling_s, near_s, beside, binding, error, sure
+    )
+
+
+def _hold_s(job: Job) -> float:
+    holds = [material.hold_s for material in belt_materials(job) if material.hold_s is not None]
+    if not holds:
+        raise Refused(
+            f"No material of the {job.belt.name} says how long it is held above fusion.",
+            "Add hold_s to the material of its covers.",
+        )
+    return max(holds)
+
+
+def _temperatures(
+    job: Job, case: Case, margins: Margins, values: Values, hold_s: float, roughly: bool
+) -> tuple[float, float, str]:
+    """Upper, lower, and what binds them."""
+    sheet = job.belt.sheet
+    release_K = values.given.release_temperature or kelvin(sheet.release_degC) or _release_K(job, case)
+    cycle_s = (lambda _K: 0.0) if roughly else Cycles(case, hold_s, release_K).at
+    chosen = choose(job, margins, cycle_s)
+    best = chosen.window
+    why = _why(margins, best)
+    upper_K = values.take(
+        "upper_temperature",
+        "upper platen",
+        best.upper_K,
+        kelvin(sheet.upper_degC),
+        f"{why} {chosen.binding}",
+        degC,
+    )
+    lower_K = values.take(
+        "lower_temperature", "lower platen", best.lower_K, kelvin(sheet.lower_degC), why, degC
+    )
+    check_limits(job, upper_K, lower_K)
+    window = margins.at(upper_K, lower_K)
+    if (upper_K, lower_K) == (best.upper_K, best.lower_K) and min(
+        window.above_fusion_K, window.below_damage_K
+    ) <= 0:
+        raise Refused(
+            f"No set temperature fits this belt on this press: the best, {degC(upper_K)}, leaves the coldest edge "
+            f"{window.above_fusion_K:+.0f} K above fusion and the hottest point {window.below_damage_K:+.0f} K below damage.",
+            "Take a press with more even platens, or ask the belt's supplier for welding temperatures.",
+        )
+    for margin_K, what in (
+        (window.above_fusion_K, "The coldest edge settles only {:.0f} K above fusion"),
+        (window.below_damage_K, "The hottest point stays only {:.0f} K below damage"),
+    ):
+        if margin_K < window.sensor_K:
+            values.warnings.append(
+                f"{what.format(margin_K)}, and the sensor may be {window.sensor_K:.0f} K wrong."
+            )
+    binding = chosen.binding
+    if (upper_K, lower_K) != (best.upper_K, best.lower_K):
+        binding = (
+            f"The set temperatures are not the computed ones. For {degC(best.upper_K)} it would be: {binding}"
+        )
+    return upper_K, lower_K, binding
+
+
+def _why(margins: Margins, window: Window) -> str:
+    fusion_K, damage_K = margins.fusion_K, margins.damage_K
+    return (
+        f"At {degC(window.upper_K)} above and {degC(window.lower_K)} below, the coldest edge settles {window.above_fusion_K:.0f} K "
+        f"above fusion ({degC(fusion_K)}) and the hottest point stays {window.below_damage_K:.0f} K below damage "
+        f"({degC(damage_K)}), overshoot counted; the sensor may be {window.sensor_K:.0f} K wrong either way."
+    )
+
+
+def _release_K(job: Job, case: Case) -> float:
+    known = [
+        material.release_degC + ZERO_C_K
+        for material in belt_materials(job)
+        if material.release_degC is not None
+    ]
+    return min([*(known or [COMMON_RELEASE_K]), float(case.body.fusion_K.min()) - RELEASE_BELOW_FUSION_K])
+
+
+def _release(job: Job, case: Case, margins: Margins, values: Values) -> float:
+    fusion_K, computed_K = float(case.body.fusion_K.min()), _release_K(job, case)
+    why = "The belt is firm there without pressure. It counts inside the belt, where it is hottest, not only at the platens."
+    release_K = values.take(
+        "release_temperature",
+        "release temperature",
+        computed_K,
+        kelvin(job.belt.sheet.release_degC),
+        why,
+        degC,
+    )
+    check_release(case.press, release_K, fusion_K, margins.sensor_K)
+    return release_K
+
+
+def _fine_enough(case: Case) -> tuple[Case, float]:
+    """The case on a grid whose times change by no more than `LARGEST_ERROR` when it is halved, and by how much."""
+    while True:
+        coarse = replace(case, body=case.body.like(case.body.stack, 0.5))
+        error = max(
+            abs(there / here - 1) if here and there else 0.0
+            for here, there in (
+                (case.hot_fusion_s, coarse.hot_fusion_s),
+                (case.set_s, coarse.set_s),
+                (case.fused_s, coarse.fused_s),
+                (case.cooling_s, coarse.cooling_s),
+            )
+        )
+        if error <= LARGEST_ERROR:
+            return case, error
+        if case.body.fineness >= FINEST:
+            raise NotComputable(
+                f"The computed times still change by {error:.1%} when the grid is halved; check the thinnest layers."
+            )
+        early_s, body = case.hot_fusion_s or math.inf, case.body
+        finer = 1.0 if body.early_s > 4 * early_s else 2.0
+        case = replace(case, body=Conduction(body.stack, body.fineness * finer, min(body.early_s, early_s)))
+
+
+def _dwell(job: Job, dwell: Dwell, needed_s: float, values: Values) -> float:
+    why = (
+        f"{' + '.join(f'{item.seconds:.0f} s {item.label}' for item in dwell.items)}. "
+        f"Physics alone, from a cold press, needs {needed_s:.0f} s."
+    )
+    dwell_s = values.take("dwell", "dwell", dwell.seconds, job.belt.sheet.dwell_s, why, seconds)
+    if dwell_s < needed_s:
+        raise Refused(
+            f"A dwell of {seconds(dwell_s)} is too short: the coldest point needs {seconds(math.ceil(needed_s))} to fuse and be held.",
+            f"Hold at least {seconds(math.ceil(needed_s))}; recommended is {seconds(dwell.seconds)}.",
+        )
+    if dwell_s < dwell.seconds:
+        values.warnings.append(
+            f"A dwell of {seconds(dwell_s)} leaves out {seconds(dwell.seconds - dwell_s)} of the allowances."
+        )
+    return dwell_s
+
+
+def _cooling(job: Job, case: Case, margins: Margins) -> float:
+    """Until the inside is surely cold: a belt that conducts badly, sensors that read low and lag."""
+    release_K = case.settings.release_K
+    slow_s = case.slow_to_change().cooling_to(release_K - margins.sensor_K)
+    if slow_s is None:
+        raise Refused(
+            f"The belt would not be cold inside, {degC(release_K)}, within hours.", "Cool with air or water."
+        )
+    return slow_s + max(job.press.upper.sensor_lag_s, job.press.lower.sensor_lag_s)
+
+
+def _beside(job: Job, case: Case) -> Beside | None:
+    """The thin belt beside the guide. Raises: Refused when that is damaged."""
+    stack = stack_beside(job)
+    if stack is None:
+        return None
+    beside = case.with_stack(stack)
+    check_heat(job, beside)
+    stop_s = (beside.set_s or 0.0) + case.settings.dwell_s
+    return Beside(
+        beside.hot_fusion_s or 0.0,
+        float(beside.heated.run.hottest_K(stop_s)[0]),
+        above_fusion_s(beside.heated.run, 0.0, stop_s),
+        beside.near_damage_s(stop_s),
+    )
