@@ -148,6 +148,7 @@ SLOTS: tuple[SlotInfo, ...] = (
     SlotInfo(
         "shop_temperature", "shop temperature", "How warm is it here?", "Everything starts from it.", "quantity",
         ("shop temperature", "room temperature"), "temperature", 173.15, 373.15, "°C",
+        usual=(263.15, 318.15),
     ),
     SlotInfo(
         "new_pair", "new pair", "Is this belt or this press new to you?", "A new pair gets a trial joint first.", "choice",
