@@ -40,6 +40,7 @@ COMMANDS = {
     "pressure": "Pressure on the belt from the gauge, or back.",
     "touch": "What a temperature means to a hand.",
     "fit": "Whether belt, press, punch and template go together.",
+    "catalogue": "Materials, belts, presses and the rest, with their sources.",
     "hear": "Put sound files through the listening chain.",
     "review": "Tell a session's record in plain words.",
     "verify": "Check a session's record, and say what vouches for it.",

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
+from pydantic import BaseModel
+
 from assistant.bench.bad_data import BadData, Model, parse_toml, read_bytes, validate
 from assistant.bench.belt import Belt
 from assistant.bench.lead import Lead
@@ -100,6 +102,36 @@ def load_catalogue(folder: Path | None = None, *, planning: bool = False) -> Cat
     )
     _check_references(catalogue)
     return catalogue
+
+
+MODELS: Mapping[str, type[BaseModel]] = MappingProxyType(
+    {
+        "materials": Material, "belts": Belt, "presses": Press, "templates": Template, "punches": Punch,
+        "cloths": Cloth, "leads": Lead, "learned": LearnedPress,
+    }
+)  # fmt: skip
+
+
+def faults(folder: Path) -> tuple[str, ...]:
+    """Everything that is wrong with a works' own folder, one sentence each; none when it can be used."""
+    try:
+        _look_over(folder)
+    except BadData as bad:
+        return (str(bad),)
+    told: list[str] = []
+    for name, model in MODELS.items():
+        for path in sorted((folder / name).glob("*.toml")):
+            try:
+                raw = read_bytes(path)
+                validate(model, parse_toml(raw, path), raw, path)
+            except BadData as bad:
+                told.append(str(bad))
+    if not told:
+        try:
+            load_catalogue(folder)
+        except BadData as bad:
+            told.append(str(bad))
+    return tuple(told)
 
 
 def ohm_per_km(catalogue: Catalogue) -> dict[float, float]:

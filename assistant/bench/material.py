@@ -8,6 +8,41 @@ from pydantic import Field, model_validator
 
 from assistant.bench.strict import Strict
 
+Range = tuple[float, float]
+
+
+class Ranges(Strict):
+    """What other sources and grades give for a value, from and to, where that is known."""
+
+    conductivity_W_mK: Range | None = None
+    density_kg_m3: Range | None = None
+    heat_capacity_J_kgK: Range | None = None
+    latent_heat_J_kg: Range | None = None
+    fusion_degC: Range | None = None
+    damage_degC: Range | None = None
+
+    @model_validator(mode="after")
+    def _lower_end_first(self) -> Self:
+        for name, given in self:
+            if given is not None and not given[0] <= given[1]:
+                raise ValueError(f"{name} must be the lower and then the higher end")
+        return self
+
+
+class Sources(Strict):
+    """Where a single value comes from, where that is told apart from the source of the whole."""
+
+    conductivity_W_mK: str | None = None
+    density_kg_m3: str | None = None
+    heat_capacity_J_kgK: str | None = None
+    latent_heat_J_kg: str | None = None
+    fusion_degC: str | None = None
+    damage_degC: str | None = None
+    release_degC: str | None = None
+    hold_s: str | None = None
+    window_degC: str | None = None
+    target_pressure_bar: str | None = None
+
 
 class Material(Strict):
     """Thermal properties. Units are in the names; conductivity across the sheet."""
@@ -30,6 +65,8 @@ class Material(Strict):
     target_pressure_bar: float | None = Field(default=None, gt=0, lt=10)  # on the belt, not at the gauge
     source: str = Field(min_length=4)
     cautions: tuple[str, ...] = ()
+    ranges: Ranges = Ranges()
+    sources: Sources = Sources()
 
     @model_validator(mode="after")
     def _fusion_lies_below_damage(self) -> Self:
@@ -38,7 +75,9 @@ class Material(Strict):
             and self.damage_degC is not None
             and self.fusion_degC >= self.damage_degC
         ):
-            raise ValueError(f"fusion {self.fusion_degC} °C must lie below damage {self.damage_degC} °C")
+            raise ValueError(
+                f"fusion_degC: fusion {self.fusion_degC} °C must lie below damage {self.damage_degC} °C"
+            )
         return self
 
     @model_validator(mode="after")
@@ -47,4 +86,12 @@ class Material(Strict):
             raise ValueError("latent_heat_J_kg and melting_degC belong together: give both or neither")
         if self.melting_degC is not None and not self.melting_degC[0] < self.melting_degC[1]:
             raise ValueError("melting_degC must be the lower and then the higher end of the melting band")
+        return self
+
+    @model_validator(mode="after")
+    def _values_lie_in_their_ranges(self) -> Self:
+        for name, span in self.ranges:
+            value = getattr(self, name)
+            if span is not None and (value is None or not span[0] <= value <= span[1]):
+                raise ValueError(f"{name} is {value} and its range in [ranges] is {span[0]:g} to {span[1]:g}")
         return self

@@ -19,22 +19,36 @@ if TYPE_CHECKING:
 KINDS = {
     "heat": ("a heating given in full, for 'loopwright heat'", "assistant.recipe.explicit", "HeatFile"),
     "job": ("a job sheet", "assistant.bench.sheet_file", "SheetFile"),
+    "path": (
+        "pulleys that a belt runs round, for 'loopwright length --pulleys'",
+        "assistant.bench.path_file",
+        "PathFile",
+    ),
+    "readings": (
+        "readings of a cycle, for 'loopwright readings'",
+        "assistant.bench.readings_file",
+        "ReadingsFile",
+    ),
     "material": ("a material, for a works' own folder", "assistant.bench.material", "Material"),
     "belt": ("a belt with its data sheet", "assistant.bench.belt", "Belt"),
     "press": ("a press", "assistant.bench.press", "Press"),
     "template": ("a template with its pressure plate", "assistant.bench.template", "Template"),
     "punch": ("a finger punch", "assistant.bench.template", "Punch"),
     "cloth": ("a release cloth", "assistant.bench.template", "Cloth"),
+    "lead": ("a lead", "assistant.bench.lead", "Lead"),
 }
 _EXAMPLES = {
     "heat": "recipe/data/heat.toml",
     "job": "bench/data/jobs/flat_in_the_shop.toml",
+    "path": "bench/data/examples/path.toml",
+    "readings": "bench/data/examples/readings.toml",
     "material": "bench/data/materials/pvc.toml",
     "belt": "bench/data/belts/apple_lift.toml",
     "press": "bench/data/presses/hinged.toml",
     "template": "bench/data/templates/green.toml",
     "punch": "bench/data/punches/long.toml",
     "cloth": "bench/data/cloths/silicone.toml",
+    "lead": "bench/data/leads/h2_5.toml",
 }
 _WIDTH = 120
 
