@@ -21,6 +21,9 @@ import click
 from tui.choice import DEFAULT_CALLSIGN
 from tui.commands.options import a_path
 
+# Our matrices are small: several threads for one of them only wait for each other. Before numpy is imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 ROOMS = ("assistant", "intents", "speech", "tui")
 
 # Name -> what it does; kept here so that help needs none of the commands' imports.
@@ -45,6 +48,7 @@ COMMANDS = {
     "review": "Tell a session's record in plain words.",
     "verify": "Check a session's record, and say what vouches for it.",
     "report": "Write a session's one-page report.",
+    "statistics": "Charts and pass rates over many sessions.",
     "doctor": "What works on this machine, and how to get the rest.",
     "models": "Speech models that were found, and their digests.",
 }

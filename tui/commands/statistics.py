@@ -1,0 +1,107 @@
+"""`loopwright statistics`: charts, signals and pass rates over the sessions of a folder."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tui.commands.options import as_json, print_json
+
+if TYPE_CHECKING:
+    from assistant.review.over_sessions import Group, Measured
+
+_ZERO_C_K = 273.15
+_WORDS = {
+    "cycle_time_s": "cycle time", "ramp_s": "ramp", "upper_reading_K": "upper platen at the end",
+    "lower_reading_K": "lower platen at the end", "edge_reading_K": "belt's edge at the end",
+}  # fmt: skip
+
+
+@click.command(
+    "statistics",
+    short_help="Charts and pass rates over many sessions.",
+    epilog="Exit codes: 0 told; 1 there is nothing to tell, or a chart signals; 2 bad input.",
+)
+@click.option(
+    "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
+)
+@click.option("--belt", metavar="KEY", help="Only this belt.")
+@click.option("--press", metavar="KEY", help="Only this press.")
+@click.option("--all-rules", is_flag=True, help="All run rules; the usual two give few false alarms.")
+@as_json
+@click.pass_context
+def command(
+    ctx: click.Context,
+    /,
+    folder: Path | None,
+    belt: str | None,
+    press: str | None,
+    all_rules: bool,
+    as_json: bool,
+) -> None:
+    """Per belt and press: individuals and moving-range chart of cycle time, ramp and last readings, with run rules;
+    pass rate with its 95 % intervals (Wilson and exact). Sessions on the simulated press are left out."""
+    from assistant.bench.bad_data import BadData
+    from assistant.record.chain import BadLog
+    from assistant.record.read import read_log
+    from assistant.record.store import Store
+    from assistant.review.over_sessions import over_sessions
+    from assistant.review.statistics import RULES, USUAL_RULES
+    from assistant.review.story import story_of
+
+    if folder is not None and not folder.is_dir():
+        raise BadData(f"There is no folder '{folder}'; check the name.")
+    store = Store(folder)
+    stories, left_out = [], []
+    for row in store.sessions():
+        try:
+            stories.append(story_of(read_log(store.log_path(row.session))))
+        except BadLog as bad:
+            left_out.append(f"{row.session}: {bad}")
+    groups = [
+        group
+        for group in over_sessions(stories, tuple(RULES) if all_rules else USUAL_RULES)
+        if belt in (None, group.belt) and press in (None, group.press)
+    ]
+    if as_json:
+        print_json({"groups": [asdict(group) for group in groups], "left_out": left_out})
+    else:
+        for group in groups:
+            _print(group)
+        for sentence in left_out:
+            click.echo(f"Left out: {sentence}")
+        if not groups:
+            click.echo("There are no sessions of real joints yet.")
+    signalled = any(measured.signals for group in groups for measured in group.measured)
+    ctx.exit(1 if signalled or not groups else 0)
+
+
+def _print(group: Group) -> None:
+    click.echo(f"{group.belt} on {group.press}: {group.sessions} session{'s' if group.sessions != 1 else ''}")
+    if group.rate is not None:
+        low, high = group.rate.wilson
+        click.echo(
+            f"  accepted {group.rate.passed} of {group.rate.tried}, {group.rate.rate:.0%} (95 %: {low:.0%} to {high:.0%})"
+        )
+    for measured in group.measured:
+        _print_measured(measured)
+
+
+def _print_measured(measured: Measured) -> None:
+    made = measured.chart
+    shift, unit = (_ZERO_C_K, "°C") if measured.name.endswith("_K") else (0.0, "s")
+    limits = (
+        "one point, no limits"
+        if made.low is None or made.high is None
+        else "no spread recorded"
+        if made.flat
+        else f"limits {made.low - shift:.0f} to {made.high - shift:.0f}{', provisional' if made.provisional else ''}"
+    )
+    click.echo(f"  {_WORDS[measured.name]:<26}{made.centre - shift:>7.0f} {unit}, {limits}")
+    for signal in measured.signals:
+        click.echo(
+            f"    SIGNAL at {measured.sessions[signal.at]}: {made.points[signal.at] - shift:.0f} {unit}, {signal.words}"
+        )
