@@ -87,21 +87,9 @@ def answer(plan: Plan, error: float = 0.002) -> Answer:
     Raises: NotComputable when no reasonable grid is fine enough.
     """
     run, found_error = fine_enough(plan, error)
-    coarse = run.like(plan, 0.5)
     cool_on_s = run.cool_on_s
     moments = _moments(run)
     curve = _at(run, moments)
-    apart_K = max(
-        (
-            max(
-                abs(a.coldest_K - b.coldest_K),
-                abs(a.top_face_K - b.top_face_K),
-                abs(a.bottom_face_K - b.bottom_face_K),
-            )
-            for a, b in zip(curve, _at(coarse, moments), strict=True)
-        ),
-        default=0.0,
-    )
     at = {point.t_s: point for point in curve}
     peak_surface_K, peak_belt_K = _peaks(run)
     return Answer(
@@ -135,7 +123,7 @@ def answer(plan: Plan, error: float = 0.002) -> Answer:
         else healing_of(run.heated, run.later_s + run.needed_dwell_s, plan.healing),
         sensitivity=_sensitivity(run),
         numerical_error=found_error,
-        numerical_error_K=apart_K,
+        numerical_error_K=float(abs(run.seen_K - run.like(plan, 0.5).seen_K).max(initial=0.0)),
         cells=run.body.size - 2,
     )
 

@@ -238,6 +238,14 @@ class PlanRun:
         return None if end_s is None else end_s - self.fused_s
 
     @cached_property
+    def seen_K(self) -> Floats:
+        """Upper face, lower face, coldest and hottest belt point at the times that are asked for."""
+        import numpy as np
+
+        belt = self.run.belt(np.array(self.plan.times_s, dtype=float))
+        return np.array([belt[0], belt[-1], belt.min(axis=0), belt.max(axis=0)])
+
+    @cached_property
     def times(self) -> dict[str, float]:
         """Every time that is there, by name."""
         named: dict[str, float | None] = {

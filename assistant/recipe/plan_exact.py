@@ -6,14 +6,19 @@ from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.plan import Plan, PlanRun
 
 FINEST = 8.0
+KELVIN, FINEST_FOR_KELVIN = (
+    0.1,
+    4.0,
+)  # temperatures at the times asked for are wanted so exact, up to that grid
 ENDS = ("fused", "damaged", "cold")  # what the heat has to have gone into the layers for
 
 
 def fine_enough(plan: Plan, error: float) -> tuple[PlanRun, float]:
     """The plan on a grid good enough, and the change of its times, relative, when grid and steps are halved.
 
-    First all cells of a layer alike; where that does not do, small ones at the faces for the earliest event,
-    and then finer. Raises: NotComputable when the finest grid is not good enough.
+    Temperatures at the times asked for are to be exact to 0.1 K if that can be had. First all cells of a layer
+    alike; where that does not do, small ones at the faces for the earliest event, and then finer.
+    Raises: NotComputable when the finest grid is not good enough.
     """
     run = PlanRun(plan)
     while True:
@@ -23,8 +28,13 @@ def fine_enough(plan: Plan, error: float) -> tuple[PlanRun, float]:
             (abs(there[name] / here[name] - 1) for name in here if name in there and here[name] > 0),
             default=0.0,
         )
-        if found <= error and here.keys() == there.keys():
-            return run, found
+        if found <= error:
+            kelvin = float(abs(run.seen_K - coarse.seen_K).max(initial=0.0))
+            settled = here.keys() == there.keys() and kelvin <= KELVIN
+            if settled or run.body.fineness >= FINEST_FOR_KELVIN:
+                return run, found
+            run = run.like(plan, 2.0)
+            continue
         if run.body.fineness >= FINEST:
             raise NotComputable(
                 f"The computed times still change by {found:.2%} when the grid is halved; check the thinnest layers."

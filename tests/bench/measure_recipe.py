@@ -7,20 +7,28 @@ same cells, platens held, to the time of fusion of the coldest belt point. Proce
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 from figures import Figure, least_processor_s, table
 from scipy.integrate import solve_ivp
 
+import assistant.recipe
 from assistant.bench.catalogue import PACKAGED, load_catalogue
 from assistant.bench.job import Job
 from assistant.bench.sheet import build_job, read_sheet
+from assistant.recipe.answer import answer
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.during import Timeline, inside_now
-from assistant.recipe.outcome import Recipe
+from assistant.recipe.explicit import read_heat
+from assistant.recipe.outcome import Given, Recipe
+from assistant.recipe.plan import PlanRun
 from assistant.recipe.platen import hot_fusion_time
 from assistant.recipe.recipe import case_of, compute_recipe, settings_of
-from assistant.recipe.stack import ZERO_C_K, stack_of
+from assistant.recipe.stack import ZERO_C_K, Stack, stack_of
+
+EXAMPLE = Path(str(assistant.recipe.__file__)).parent / "data" / "heat.toml"
 
 
 def by_bdf(body: Conduction, start_K: float, upper_K: float, lower_K: float) -> float:
@@ -71,6 +79,11 @@ def of_job(name: str, job: Job, rounds: int) -> Iterator[Figure]:
         f"{1e3 * least_processor_s(lambda: compute_recipe(job), rounds):.0f} ms",
         f"its own numerical error {recipe.numerical_error:.2%}",
     )
+    refused = Given(upper_temperature=settings.upper_K, lower_temperature=start_K)
+    yield Figure(
+        f"{name}: a refusal with its nearest change",
+        f"{1e3 * least_processor_s(lambda: compute_recipe(job, refused), rounds):.0f} ms",
+    )
     yield Figure(
         f"{name}: time of fusion",
         f"{1e3 * ours_s:.1f} ms",
@@ -82,7 +95,28 @@ def of_job(name: str, job: Job, rounds: int) -> Iterator[Figure]:
     )
 
 
+def of_plan(rounds: int) -> Iterator[Figure]:
+    """The example of a heating given in full, with and without melting heat in its belt."""
+    _, plan = read_heat(EXAMPLE)
+    melting = tuple(
+        replace(layer, latent_J_kg=60e3, melts_from_K=400.0, melts_to_K=425.0) if layer.is_belt else layer
+        for layer in plan.stack.layers
+    )
+    for name, one in (("", plan), (", melting", plan.with_stack(Stack(melting, plan.stack.contacts_m2K_W)))):
+        found = answer(one)
+        yield Figure(
+            f"heating given in full{name}: all of it",
+            f"{1e3 * least_processor_s(lambda one=one: answer(one), rounds):.0f} ms",  # type: ignore[misc]
+            f"its own numerical error {found.numerical_error:.2%} of the times, {found.numerical_error_K:.2f} K",
+        )
+        yield Figure(
+            f"heating given in full{name}: times only, on its grid",
+            f"{1e3 * least_processor_s(lambda one=one: PlanRun(one).times, rounds):.1f} ms",  # type: ignore[misc]
+        )
+
+
 def figures(rounds: int) -> Iterator[Figure]:
+    yield from of_plan(rounds)
     catalogue = load_catalogue()
     for path in sorted((PACKAGED / "jobs").glob("*.toml")):
         job = build_job(read_sheet(path, catalogue), catalogue)
