@@ -56,5 +56,5 @@ def _judge(turn: Turn, slot: str, value: float) -> tuple[bool, str]:
     job, recipe, timeline = job_of(turn.rules, state), recipe_of(turn.rules, state), timeline_of(state)
     if timeline is None or not isinstance(job, Job) or not isinstance(recipe, Recipe):
         return False, "Heat is not on: a reading now does not count for the cycle."
-    judged = judge_reading(job, recipe, timeline, slot, value, turn.now_s)
+    judged = judge_reading(job, recipe, timeline, slot, value, turn.now_s, state.readings)
     return judged.plausible, judged.sentence

@@ -15,7 +15,7 @@ from statistics import NormalDist
 
 D2 = 2 / math.sqrt(math.pi)
 D4 = 1 + 3 * math.sqrt(2 - 4 / math.pi) / D2
-PRINTED_D2 = 1.128  # as tables and the handbook have it
+PRINTED_D2, PRINTED_D4 = 1.128, 3.267  # as tables and the handbook have them
 PROVISIONAL = 20  # points; limits from fewer are called provisional (judgement)
 
 
@@ -46,10 +46,10 @@ class Chart:
         return None if self.high is None or self.flat else (self.high - self.centre) / 3
 
 
-def chart(points: Sequence[float], d2: float = D2) -> Chart:
+def chart(points: Sequence[float], d2: float = D2, d4: float = D4) -> Chart:
     """Control chart of individuals, in order of time.
 
-    Args: d2: 1.128379 exactly; `PRINTED_D2` reproduces printed tables. Raises: NoStatistic without points.
+    Args: d2, d4: the exact constants; `PRINTED_D2` and `PRINTED_D4` reproduce printed tables. Raises: NoStatistic without points.
     """
     if not points or not all(math.isfinite(point) for point in points):
         raise NoStatistic("A chart needs at least one point, and all of them numbers.")
@@ -62,7 +62,7 @@ def chart(points: Sequence[float], d2: float = D2) -> Chart:
     reach = 3 * mean / d2
     flat = max(points) == min(points)
     return Chart(
-        tuple(points), centre, centre - reach, centre + reach, mean, D4 * mean, ranges, provisional, flat
+        tuple(points), centre, centre - reach, centre + reach, mean, d4 * mean, ranges, provisional, flat
     )
 
 

@@ -9,18 +9,31 @@ import numpy as np
 import pytest
 from scipy.stats import binom, norm
 
-from assistant.review.statistics import D2, D4, PRINTED_D2, RULES, NoStatistic, chart, cpk, pass_rate, signals
+from assistant.review.statistics import (
+    D2,
+    D4,
+    PRINTED_D2,
+    PRINTED_D4,
+    RULES,
+    NoStatistic,
+    chart,
+    cpk,
+    pass_rate,
+    signals,
+)
 
 HANDBOOK = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)
 
 
 def test_the_handbook_s_example() -> None:
-    made = chart(HANDBOOK, PRINTED_D2)
+    made = chart(HANDBOOK, PRINTED_D2, PRINTED_D4)
     # class: printed -- NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2
     assert (made.centre, made.mean_range) == pytest.approx((50.81, 1.8778), abs=1e-4)
     # class: printed -- NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2
     assert (made.high, made.low) == pytest.approx((55.8041, 45.8159), abs=1e-4)
-    assert made.range_high == pytest.approx(6.1347, abs=1e-3)  # class: printed -- the same, with 3.267
+    assert made.range_high == pytest.approx(
+        6.1347, abs=1e-4
+    )  # class: printed -- NIST/SEMATECH e-Handbook, 6.3.2.2
     assert made.provisional
     assert signals(made) == ()
 
