@@ -1,8 +1,9 @@
 """Words of danger, listened for in everything that is said, on a path of their own.
 
 Kept in code, so that no edited data file can take a word away. Better once too often: a false
-alarm costs one sentence. Only what plainly says the opposite ('no smoke', 'nobody is hurt') or
-names a thing ('fire extinguisher', 'shock cord') does not count.
+alarm costs one sentence. A cry counts wherever it stands, unless the whole utterance is one of a
+closed list of sayings that plainly deny it ('no smoke', 'nobody is hurt') or name a thing ('where is
+the fire extinguisher'). One word more, and it counts: 'nobody is hurt except me'.
 """
 
 from __future__ import annotations
@@ -12,35 +13,81 @@ import re
 from intents.canonical import canonical
 
 WORDS = frozenset((
-    "fire", "fires", "flames", "smoke", "smoking", "smoky", "burn", "burns", "burnt", "burned", "burning",
-    "scalded", "shock", "shocked", "electrocuted", "electrocution", "trapped", "crushed", "hurt", "hurts",
-    "injured", "injury", "bleeding", "blood", "emergency", "mayday", "ambulance", "explosion", "exploded",
-    "unconscious",
+    "fire", "fires", "flame", "flames", "smoke", "smoking", "smoky", "burn", "burns", "burnt", "burned", "burning",
+    "scald", "scalds", "scalded", "scalding", "shock", "shocked", "shocks", "electrocuted", "electrocution", "sparks",
+    "sparking", "trapped", "crushed", "pinned", "hurt", "hurts", "hurting", "injured", "injury", "injuries", "wounded",
+    "bleeding", "blood", "emergency", "mayday", "ambulance", "ambulances", "paramedic", "paramedics", "explosion",
+    "explode", "explodes", "exploded", "exploding", "burst", "bursting", "unconscious", "collapsed", "fainted",
+    "choking", "suffocating", "dying", "evacuate", "ouch",
 ))  # fmt: skip
 PHRASES = (
-    "stop stop", "help help", "first aid", "cut myself", "i am cut", "cut my hand", "cut my finger", "cut my arm",
-    "caught my hand", "caught my finger", "my hand is caught", "my fingers are caught", "my hand is stuck",
-    "my finger is stuck", "my fingers are stuck", "my arm is stuck", "fainted", "can not breathe",
+    "first aid", "passed out", "not breathing", "heart attack", "can not breathe", "can not feel my", "smell gas",
+    "everybody out", "everyone out", "get out of there", "let me out",
 )  # fmt: skip
 
-_HARM = "hurt|burnt|burned|burning|trapped|injured|bleeding|shocked|crushed|smoking|unconscious"
-_THING = "smoke|fire|fires|flames|shock|burns|blood|emergency|injury"
-_INNOCENT = re.compile(
-    r"\b(?:"
-    rf"no (?:more |sign of |signs of |sign of any )?(?:{_THING}|smoking)"
-    rf"|(?:nobody|no one|none of us)(?: is| was| has been| got| gets)? (?:{_HARM})"
-    rf"|not (?:{_HARM}|an emergency|on fire|a fire|a burn)"
-    rf"|(?:without|not) (?:any )?(?:{_THING})"
-    r"|fired? (?:(?:the )?(?:press|machine|compressor|heater|heaters|it|her) )?up"
-    r"|fire (?:extinguisher|extinguishers|blanket|door|doors|exit|drill|watch|permit)"
-    r"|(?:shock|fire) (?:cord|absorber|absorbers|proof|resistant|load|loads)"
-    r"|(?:smoke|burn) (?:free|break|mark|marks)"
-    r"|first aid (?:kit|box)"
-    r"|trapped (?:air|bubbles|bubble|moisture)|air (?:is |was )?trapped"
-    r")\b"
+_WHOSE = "(?:my|his|her|your|our|their|one|someones|somebodys|a)"
+_LIMB = "(?:hands?|fingers?|fingertips?|thumbs?|arms?|wrists?|elbows?|foot|feet|legs?|toes?|hair|sleeves?|gloves?|head|neck|eyes?|skin)"
+_PART = rf"{_WHOSE} (?:own |left |right |other |whole |two |little )*{_LIMB}"  # 'the fingers' are the belt's
+_BARE = "(?<!the )(?:hands?|fingers?|thumbs?|arms?|foot|legs?)"
+_HELD = "(?:stuck|caught|jammed|wedged|pinched|clamped|squashed|cut|cut off|crushed|trapped)"
+_PERSON = "(?:me|him|her|us|them|my|his|somebody|someone|the man|the boy|the girl|the woman)"
+_AGAIN = "(?: (?:please|it|that|this|now|me|us|oh|god|no|the press|the machine))*"
+_CALL = "(?:call|dial|ring|phone)"
+_NUMBER = "(?:911|112|999|9 1 1|1 1 2|9 9 9|nine one one|one one two|nine nine nine|nine eleven)"
+CRIES = (
+    rf"stop{_AGAIN} stop",
+    rf"help{_AGAIN} help",
+    rf"(?:{_PART}|{_BARE}) (?:(?:is|are|was|got|has|have|gets|get|been|being) )*{_HELD}",
+    rf"(?:(?:i|we|he|she) got|(?:i am|we are|he is|she is|someone is|somebody is)(?: being| getting)?) {_HELD}",
+    rf"(?:caught|pinched|jammed|squashed|clamped|crushed|cut|cut off|slit|sliced|stuck|lost|nipped) {_PART}",
+    r"(?:cut|caught|pinched|jammed) (?:myself|himself|herself)",
+    rf"(?:can not|could not|can you not) (?:get|pull|move|free|feel) {_PART}",
+    rf"(?:get|pull|free) (?:me|him|her|us|them|{_PART}) (?:out|loose|off|free)",
+    r"get (?:it|this|that) off (?:me|him|her|my|his)",
+    rf"(?:fell|fallen|dropped|falling|falls) on(?: to|to)? {_PERSON}",
+    rf"in(?:to)? {_WHOSE} (?:eye|eyes|face)",
+    rf"{_CALL} (?:{_NUMBER}|(?:the |a )?(?:doctor|medic|hospital|rescue))",
+    r"(?:need|get|fetch) (?:a |the )?(?:doctor|medic)",
 )
-# 'oh no smoke' and 'no no smoke' cry out; they do not deny.
-_OUTCRY = re.compile(r"\b(?:oh|god|no) no\b")
+"""Cries that are more than one fixed phrase, as regular expressions over canonical words."""
+
+_CRY = re.compile(
+    r"\b(?:" + "|".join((*CRIES, *PHRASES, *sorted(WORDS, key=lambda word: (-len(word), word)))) + r")\b"
+)
+
+_HARM = "(?:hurt|burnt|burned|burning|trapped|injured|bleeding|shocked|crushed|smoking|unconscious)"
+_THING = "(?:smoke|fires?|flames?|shock|burns?|blood|emergency|injury|injuries|sparks|smoking)"
+_WHERE = "(?: (?:here|there|now|at all|any more|anymore|any longer))*"
+_NONE = "(?:nobody|no one|none of us)(?: is| was| has been| got| gets)?"
+_MADE = "(?:fire (?:extinguishers?|blanket|door|doors|exit|drill|permit)|emergency (?:stop|exit)|first aid (?:kit|box)|shock (?:cord|absorbers?))"
+_STATE = "(?:(?:in place|close by|within reach|ready|full|tested|checked|closed|shut|off|on|new|old|over there|over here|here|there)|on the wall|by the door|at the door)"
+INNOCENT = (
+    rf"(?:(?:there|it|that) (?:is|was) )?no (?:more |sign of |signs of |sign of any )?{_THING}(?: (?:(?:and|or) no|or) {_THING})*{_WHERE}",
+    rf"(?:there (?:is|was) )?not any (?:more )?{_THING}{_WHERE}",
+    rf"without (?:any )?{_THING}",
+    rf"(?:is|was) there (?:any |a )?{_THING}{_WHERE}",
+    rf"(?:do|can) you (?:see|smell) (?:any )?{_THING}{_WHERE}",
+    rf"{_NONE} {_HARM}{_WHERE}",
+    rf"(?:(?:i am|i was|he is|he was|she is|it is|that is|this is|we are|they are|the (?:belt|joint|cloth) is) )?not {_HARM}{_WHERE}",
+    rf"(?:(?:it|that|this|there) is )?not (?:an emergency|on fire|a fire|a burn){_WHERE}",
+    r"(?:please )?fired? (?:the |it |her |this )?(?:press |machine |compressor |heaters? )?up(?: again)?",
+    r"(?:please )?fire up (?:the )?(?:press|machine|compressor|heaters?)(?: again)?",
+    rf"(?:(?:the|this|a|an|my|our) )?{_MADE}(?: (?:is|are|was) {_STATE})?",
+    rf"where is (?:the|a|our) {_MADE}",
+    rf"(?:there is|is there|here is|we have) (?:the|a|an|no) {_MADE}{_WHERE}",
+    r"(?:(?:there is|there are|i see|it is|it has) )?(?:a |an |some |the )?(?:small )?burn marks?",
+    r"(?:a |the )?smoke break",
+    r"(?:(?:there is|there are|i see|it is|some) )?(?:a |some )?trapped (?:air|bubbles?|moisture)(?: (?:in|under|inside) the (?:joint|belt|cloth|edge))?",
+    r"(?:(?:there is|some|the) )?air (?:is |was )?trapped(?: (?:in|under|inside) the (?:joint|belt|cloth|edge))?",
+)
+"""All that may hold a cry and is none, as regular expressions over a whole clause's canonical words."""
+
+_ALONGSIDE = "yes|no|okay|please|thanks|thank you|sorry|all is well|everything is fine|everything is okay|i am fine|we are fine"
+_FALSE_ALARM = "(?:(?:it|that|this) (?:is|was) )?(?:only )?(?:a )?false alarm"
+_DENIAL = re.compile(
+    rf"(?:(?:yes|okay|please|sorry|{_FALSE_ALARM}) )*(?:{'|'.join(INNOCENT)})(?: (?:thanks|please|sorry|{_FALSE_ALARM}))*"
+)
+_EMPTY = re.compile(rf"(?:{_ALONGSIDE}|{_FALSE_ALARM})?")
 
 
 def is_danger(text: str) -> bool:
@@ -49,20 +96,16 @@ def is_danger(text: str) -> bool:
 
 
 def danger_word(text: str) -> str | None:
-    """The first word or phrase of danger, canonical; None if there is none.
+    """The first cry of danger, in canonical words; None if there is none.
 
-    Clauses are looked at one by one: 'no, smoke!' is not 'no smoke'.
+    An innocent saying must be all that is said, clause by clause: 'no, smoke!' is not 'no smoke'.
     """
-    whole = canonical(text)
-    for phrase in PHRASES[:2]:  # cries run over commas
-        if f" {phrase} " in f" {whole} ":
-            return phrase
-    for clause in re.split(r"[,.;:!?\n]|\s[-–—]+\s", text):
-        words = _INNOCENT.sub(" ", _OUTCRY.sub(" ", canonical(clause)))
-        for phrase in PHRASES:
-            if f" {phrase} " in f" {words} ":
-                return phrase
-        for word in words.split():
-            if word in WORDS:
-                return word
-    return None
+    cry = _CRY.search(canonical(text))
+    if cry is None or _is_innocent(text):
+        return None
+    return cry[0]
+
+
+def _is_innocent(text: str) -> bool:
+    clauses = [canonical(clause) for clause in re.split(r"[,.;:!?\n]|\s[-–—]+\s", text)]
+    return all(_EMPTY.fullmatch(clause) or _DENIAL.fullmatch(clause) for clause in clauses)
