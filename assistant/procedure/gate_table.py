@@ -1,4 +1,4 @@
-"""The mandatory gates, as a table in code: where each stands, what re-arms it, what its sentence must repeat.
+"""The mandatory gates, as a table in code: where each stands, what re-arms it, the sentences that may close it.
 
 `mandatory` holds procedures to it. Nothing here can be changed by a data file.
 """
@@ -9,9 +9,6 @@ from dataclasses import dataclass
 
 from assistant.procedure.job_sets import KINDS_OF_JOB
 from assistant.procedure.model import Act, GateId, Hazard, Rearm, Stage_id, Trait
-
-LEAST_WORDS = 6
-HEDGES = frozenset({"maybe", "perhaps", "nearly", "almost", "hardly", "unless", "probably"})
 
 
 @dataclass(frozen=True)
@@ -33,15 +30,15 @@ class Rule:
     hazards, stages: it stands before every act with one of these hazards, and before the first act
     of these stages. within: the stages in which it may be asked: not so early that its answer is old.
     each: a fresh one directly before every such act. after: what must be done before it, else its
-    sentence would not be true; counted from the last act that is like `since`. words: the sentence
-    must have a word of each group, so that it repeats the act.
+    sentence would not be true; counted from the last act that is like `since`. sentences: all that
+    may close it, the packaged one first; free wording could state the opposite.
     """
 
     id: GateId
     hazards: tuple[Hazard, ...]
     rearm: tuple[Rearm, ...]
     until: Stage_id
-    words: tuple[tuple[str, ...], ...]
+    sentences: tuple[str, ...]
     within: tuple[Stage_id, ...] = ()  # empty: any
     stages: tuple[Stage_id, ...] = ()
     kinds: tuple[str, ...] = KINDS_OF_JOB
@@ -75,61 +72,72 @@ DEAD_AND_EMPTY = (
 RULES: tuple[Rule, ...] = (
     Rule(
         "conveyor_dead", (), ("person", "resume", "back"), "return",
-        words=(("conveyor",), ("locked",), ("start", "move", "dead")),
+        sentences=("the conveyor is locked and it will not start", "the conveyor is locked and it does not start"),
         within=("safe",), stages=("thread", "cut"), kinds=("conveyor",), after=(Need("step", "try_start"),), until_hazard="locks_off",
     ),
     Rule(
         "energy_released", (), ("person", "resume", "back"), "return",
-        words=(("tension",), ("no", "off", "gone", "blocked")),
+        sentences=("there is no tension in the belt and no air pressure", "the tension is gone and the belt is blocked"),
         within=("safe",), stages=("thread", "cut"), kinds=("conveyor",), until_hazard="locks_off",
     ),
     Rule(
         "workplace_fit", ("blade",), ("person", "back"), "unfasten",
-        words=(("air",), ("gloves",)), within=("safe", "thread", "cut"), stages=("cut",),
+        sentences=("there is fresh air and i am wearing gloves and glasses", "the air is moving and my gloves and glasses are on"),
+        within=("safe", "thread", "cut"), stages=("cut",),
     ),
     Rule(
         "blade", ("blade",), ("each",), "ends",
-        words=(("hands",), ("blade", "knife")), each=True,
+        sentences=("both hands are safely behind the blade", "both my hands are well behind the knife"),
+        each=True,
     ),
     Rule(
         "lifting", ("lift",), ("each",), "unfasten",
-        words=(("lift",), ("together", "two", "both")), only=("heavy", True), each=True,
+        sentences=("we will lift this part together", "two of us will lift this part together"),
+        only=("heavy", True), each=True,
     ),
     Rule(
         "leads_sound", ("connect",), ("person", "resume", "back"), "isolate",
-        words=(("cables", "leads"), ("dry",), ("damaged", "good", "sound")), within=("close",),
+        sentences=("all the cables are dry and in good condition", "all the leads are dry and none is damaged"),
+        within=("close",),
     ),
     Rule(
         "closed", ("air_or_heat", "start"), ("resume", "back", "unfastened"), "run",
-        words=(("fastened", "closed"), ("hands",), ("clear",)), within=("close", "set", "run"), stages=("run",),
+        sentences=("the press is closed and my hands are clear", "every fastener is closed and my hands are clear"),
+        within=("close", "set", "run"), stages=("run",),
         after=(Need("step", "fasten"),), since=Need("step", "lift"), until_hazard="start",
     ),
     Rule(
         "values_agree", ("start",), ("value_changed",), "run",
-        words=(("press", "display"), ("values", "numbers")), within=("set", "run"), stages=("run",),
+        sentences=("the press shows the same numbers", "the display shows the same values as the list"),
+        within=("set", "run"), stages=("run",),
         after=(*(Need("set", slot) for slot in _SET), Need("set", "preheat_temperature", _PREHEAT)),
     ),
     Rule(
         "cold_inside", ("vent",), ("hotter_reading", "resume"), "release",
-        words=(("cold",), ("pressure",)), within=("release",), needs=("cold_inside",),
+        sentences=("it is cold enough and i will release the pressure", "it is cold inside and i will let the pressure out"),
+        within=("release",), needs=("cold_inside",),
         after=COLD_INSIDE, since=Need("timer", "cool"), until_hazard="vent",
     ),
     Rule(
         "dead_and_empty", ("unfasten",), ("resume", "reconnect"), "unfasten",
-        words=(("plug",), ("gauge", "pressure"), ("zero",)), within=("isolate", "unfasten"), stages=("unfasten",),
+        sentences=("the plug is in my hand and the pressure is zero", "the plug is in my hand and the gauge is at zero"),
+        within=("isolate", "unfasten"), stages=("unfasten",),
         needs=("dead_and_empty",), after=DEAD_AND_EMPTY, since=Need("step", "vent"),
     ),
     Rule(
         "hot_parts", ("hot_handling",), ("each",), "unfasten",
-        words=(("hot",), ("gloves",)), each=True,
+        sentences=("i know the plates are hot and i am wearing gloves", "the plates are hot and my hot gloves are on"),
+        each=True,
     ),
     Rule(
         "guards", ("locks_off", "first_run"), ("person", "back"), "return",
-        words=(("guards", "guard"), ("clear",)), within=("return",), kinds=("conveyor",),
+        sentences=("every guard is back and everybody is clear", "the guards are on and everyone is clear"),
+        within=("return",), kinds=("conveyor",),
     ),
     Rule(
         "own_lock", ("first_run",), ("person",), "return",
-        words=(("own",), ("lock",), ("off", "removed")), within=("return",), kinds=("conveyor",), after=(Need("step", "locks_off"),),
+        sentences=("i have removed my own lock from the conveyor", "i have taken my own lock off the conveyor"),
+        within=("return",), kinds=("conveyor",), after=(Need("step", "locks_off"),),
     ),
 )  # fmt: skip
 BY_ID: dict[GateId, Rule] = {rule.id: rule for rule in RULES}
@@ -181,14 +189,3 @@ MUSTS: tuple[Must, ...] = (
     Must("return", hazard="locks_off", kinds=("conveyor",)),
     Must("return", hazard="first_run", kinds=("conveyor",)),
 )
-
-TELLTALE: dict[Hazard, str] = {
-    "blade": r"(cut|punch|trim|slit|skive) ",
-    "connect": r"(connect|plug in) ",
-    "vent": r"(vent|let (the )?(air|pressure) (out|go)|release (the )?(air|pressure))",
-    "unfasten": r"(unfasten|loosen|undo|unbolt|unlatch) ",
-    "air_or_heat": r"(let (the )?air in|open the air\b|switch (the )?heat(ers|ing)? on|start the (press|heat))",
-    "locks_off": r"(take|each takes) .*\block off",
-    "first_run": r"(run|start) (the conveyor|slowly)",
-}
-"""An instruction that begins with these words exposes somebody, so it must carry the hazard."""

@@ -6,11 +6,9 @@ assistant does: all stages in order.
 
 from __future__ import annotations
 
-import itertools
-import re
 from dataclasses import dataclass
 
-from assistant.procedure.gate_table import BY_ID, HEDGES, LEAST_WORDS, MUSTS, RULES, TELLTALE, Rule
+from assistant.procedure.gate_table import MUSTS, RULES, Rule
 from assistant.procedure.job_sets import KINDS_OF_JOB, an_example, every_job, jobs_of, jobs_of_act, jobs_where
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, GateId, Procedure, Stage_id
 
@@ -41,7 +39,6 @@ def check(procedure: Procedure) -> list[str]:
         else:
             wrong += _weakened(rule, given[rule.id])
         wrong += _badly_placed(rule, walk)
-    wrong += _alike(procedure.gates)
     return wrong + _missing_acts(walk) + _wrong_marks(walk)
 
 
@@ -69,23 +66,9 @@ def _wrong_acts(walk: list[_Placed]) -> list[str]:
             wrong.append(f"act '{act.id}' is a gate and a hazard at once; put the hazard in an act after it.")
         if act.kind != "gate" and act.gate is not None:
             wrong.append(f"act '{act.id}' names a gate but is a {act.kind}; its kind must be 'gate'.")
-        if act.kind == "step":
-            wrong += _unflagged(act)
+        if act.kind != "step" and act.marks is not None:
+            wrong.append(f"act '{act.id}' marks '{act.marks}' but is a {act.kind}; only a step can.")
     return wrong
-
-
-def _unflagged(act: Act) -> list[str]:
-    clauses = [
-        clause.strip().lower()
-        for text in (act.title, act.say)
-        for clause in re.split(r"[.;:,]|\bthen\b|\band\b", text)
-    ]
-    return [
-        f"act '{act.id}' says '{clause}' but does not carry the hazard '{hazard}', so no gate would stand before it."
-        for hazard, words in TELLTALE.items()
-        for clause in clauses
-        if hazard not in act.hazards and re.match(words, clause + " ")
-    ][:1]
 
 
 def _weakened(rule: Rule, gate: Gate) -> list[str]:
@@ -104,34 +87,9 @@ def _weakened(rule: Rule, gate: Gate) -> list[str]:
         wrong.append(f"{rule.name} is weakened: its hazard does not end with '{gate.until_hazard}'.")
     if any(not caution.strip() for caution in gate.cautions) or not gate.hazard.strip():
         wrong.append(f"{rule.name} is weakened: its hazard and its cautions must be in words.")
-    words = gate.sentence.split()
-    if not re.fullmatch(r"[a-z]+( [a-z]+)*", gate.sentence):
-        wrong.append(
-            f"{rule.name}: its sentence '{gate.sentence}' must be small letters and single spaces only."
-        )
-    if len(words) < LEAST_WORDS or len(set(words)) < LEAST_WORDS - 1:
-        wrong.append(
-            f"{rule.name} is weakened: its sentence '{gate.sentence}' has fewer than {LEAST_WORDS} words."
-        )
-    if HEDGES & set(words):
-        wrong.append(f"{rule.name} is weakened: its sentence '{gate.sentence}' hedges.")
-    for group in rule.words:
-        if not set(group) & set(words):
-            wrong.append(
-                f"{rule.name} is weakened: its sentence must repeat the act ('{group[0]}'), not '{gate.sentence}'."
-            )
-    return wrong
-
-
-def _alike(gates: tuple[Gate, ...]) -> list[str]:
-    wrong = []
-    for one, other in itertools.combinations(gates, 2):
-        if one.id != other.id and (
-            f" {one.sentence} " in f" {other.sentence} " or f" {other.sentence} " in f" {one.sentence} "
-        ):
-            wrong.append(
-                f"{BY_ID[one.id].name} and {BY_ID[other.id].name} share the sentence '{one.sentence}'; each needs its own."
-            )
+    if gate.sentence not in rule.sentences:
+        approved = " or ".join(f"'{sentence}'" for sentence in rule.sentences)
+        wrong.append(f"{rule.name}: its sentence '{gate.sentence}' is not approved; make it {approved}.")
     return wrong
 
 
