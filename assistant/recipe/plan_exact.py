@@ -5,7 +5,7 @@ from __future__ import annotations
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.plan import Plan, PlanRun
 
-FINEST = 8.0
+FINEST = 16.0
 KELVIN, FINEST_FOR_KELVIN = (
     0.1,
     4.0,

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 
 from assistant.recipe.conduction import Conduction, Driven, Follows, Segment
 from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.plan import Plan, PlatenPlan
+from assistant.recipe.plan_exact import fine_enough
 from assistant.recipe.platen import hot_fusion_time
 from assistant.recipe.run import Run
 from assistant.recipe.stack import Layer, Sheet, Stack, homogenise
@@ -226,3 +228,46 @@ def test_fusion_above_damage_negative_contact_and_a_missing_joint_are_refused() 
         Stack((belt,), (0.0,))
     with pytest.raises(NotComputable, match="between 0 and 1"):
         homogenise(Sheet(0.2, 1e3, 1e3), Sheet(0.2, 1e3, 1e3), 1.5)
+
+
+@few
+@given(lay_ups(), st.floats(0.3, 3.0))
+def test_twice_as_thick_with_twice_the_contact_takes_four_times_as_long(stack: Stack, factor: float) -> None:
+    """Fourier numbers decide: lengths and resistances times a factor, times its square; whatever the lay-up."""
+    layers = tuple(replace(layer, thickness_m=layer.thickness_m * factor) for layer in stack.layers)
+    scaled = Stack(layers, tuple(joint * factor for joint in stack.contacts_m2K_W))
+    here, there = (fine_enough(hot_plan(s), 5e-4)[0].fused_s for s in (stack, scaled))
+    assert here is not None
+    assert there == pytest.approx(
+        here * factor**2, rel=2e-3
+    )  # class: analytic -- similarity of the heat equation
+
+
+@few
+@given(lay_ups(), temperatures, st.floats(0.0, 40.0))
+def test_hotter_platens_never_fuse_later(stack: Stack, upper_K: float, more_K: float) -> None:
+    times = [hot_fusion_time(Conduction(stack), 290.0, upper_K + add, upper_K + add) for add in (0.0, more_K)]
+    if times[0] is not None:
+        assert times[1] is not None
+        assert times[1] <= times[0] * (1 + 1e-6)
+
+
+@few
+@given(lay_ups(), st.floats(5e3, 3e4), st.floats(0.0, 15.0), st.floats(60, 900))
+def test_what_driven_platens_give_is_stored_or_lost(
+    stack: Stack, power: float, loss: float, t_s: float
+) -> None:
+    """To a thousandth: power in, less what is lost, is what platens and lay-up hold."""
+    body = Conduction(stack)
+    ends = Driven(36000.0, power, loss, 290.0), Driven(30000.0, 0.8 * power, loss, 290.0)
+    run = Run(body).then(0.0, body.uniform(290.0), *ends)
+    times = np.linspace(0.0, t_s, 2001)
+    nodes = run.nodes(times)
+    lost = sum(loss * float(np.trapezoid(nodes[row] - 290.0, times)) for row in (0, -1))
+    held_heat = float(body.stored_J_m2(nodes[:, -1], 290.0))
+    held_heat += 36000.0 * float(nodes[0, -1] - 290.0) + 30000.0 * float(nodes[-1, -1] - 290.0)
+    assert held_heat + lost == pytest.approx(1.8 * power * t_s, rel=1e-3)  # class: analytic -- energy balance
+
+
+def hot_plan(stack: Stack) -> Plan:
+    return Plan(stack, PlatenPlan(460.0, 460.0), PlatenPlan(455.0, 455.0), 290.0, 60.0)
