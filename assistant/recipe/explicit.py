@@ -195,7 +195,7 @@ class HeatFile(Strict):
         return self
 
 
-def read_heat(path: Path) -> tuple[HeatFile, Plan]:
+def load_heat(path: Path) -> tuple[HeatFile, Plan]:
     """The file, and what it plans, SI. Raises: BadData in one sentence with the line and the key."""
     raw = read_bytes(path)
     file = validate(HeatFile, parse_toml(raw, path), raw, path)

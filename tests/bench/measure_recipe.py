@@ -21,7 +21,7 @@ from assistant.bench.sheet import build_job, read_sheet
 from assistant.recipe.answer import answer
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.during import Timeline, inside_now
-from assistant.recipe.explicit import read_heat
+from assistant.recipe.explicit import load_heat
 from assistant.recipe.outcome import Given, Recipe
 from assistant.recipe.plan import PlanRun
 from assistant.recipe.platen import hot_fusion_time
@@ -97,7 +97,7 @@ def of_job(name: str, job: Job, rounds: int) -> Iterator[Figure]:
 
 def of_plan(rounds: int) -> Iterator[Figure]:
     """The example of a heating given in full, with and without melting heat in its belt."""
-    _, plan = read_heat(EXAMPLE)
+    _, plan = load_heat(EXAMPLE)
     melting = tuple(
         replace(layer, latent_J_kg=60e3, melts_from_K=400.0, melts_to_K=425.0) if layer.is_belt else layer
         for layer in plan.stack.layers

@@ -11,7 +11,7 @@ import pytest
 import assistant.recipe
 from assistant.bench.bad_data import BadData
 from assistant.recipe.answer import Answer, answer
-from assistant.recipe.explicit import HeatFile, plan_of, read_heat
+from assistant.recipe.explicit import HeatFile, load_heat, plan_of
 from assistant.recipe.stack import ZERO_C_K
 
 PROPERTIES = {
@@ -213,7 +213,7 @@ EXAMPLE = Path(assistant.recipe.__file__).parent / "data" / "heat.toml"
 
 
 def test_the_example_that_the_program_prints_is_read_and_computed() -> None:
-    file, plan = read_heat(EXAMPLE)
+    file, plan = load_heat(EXAMPLE)
     found = answer(plan, file.error)
     assert not found.refused
     assert len(found.curve) == len(file.times_s)
@@ -245,7 +245,7 @@ def test_a_wrong_file_is_told_in_one_sentence_with_its_key(
     path.write_text(text.replace(find, put), encoding="utf-8")
     tomllib.loads(path.read_text(encoding="utf-8"))
     with pytest.raises(BadData) as refused:
-        read_heat(path)
+        load_heat(path)
     told = str(refused.value)
     assert all(word in told for word in words), told
     assert "\n" not in told

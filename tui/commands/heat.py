@@ -31,9 +31,9 @@ def command(ctx: click.Context, /, file: Path, as_json: bool) -> None:
     'loopwright schema heat' prints what FILE may hold.
     """
     from assistant.recipe.answer import answer
-    from assistant.recipe.explicit import read_heat
+    from assistant.recipe.explicit import load_heat
 
-    whole, plan = read_heat(file)
+    whole, plan = load_heat(file)
     found = answer(plan, whole.error)
     if as_json:
         print_json({"inputs": whole.model_dump(), **for_machine(found)})
