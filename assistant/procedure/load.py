@@ -2,7 +2,8 @@
 
 A procedure is `procedure.toml` (key, name, source), `gates.toml` and one file for each stage,
 `01_job.toml` to `18_keep.toml`. A works' own folder holds only the files that differ: a file there
-takes the place of the packaged one of the same name, and the whole is checked as if it were one.
+takes the place of the packaged one of the same name, and the whole is checked as if it were one. It may
+add plain steps and words; it may take nothing away that a gate rests on (`works_own`).
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from assistant.bench.strict import Strict
 from assistant.procedure.mandatory import check
 from assistant.procedure.model import STAGE_ORDER, Gate, Procedure, Stage
 from assistant.procedure.slots import PLACEHOLDERS
+from assistant.procedure.works_own import strayed
 
 PACKAGED = Path(__file__).parent / "data" / "splice"
 STAGE_FILES = tuple(f"{number:02d}_{stage}.toml" for number, stage in enumerate(STAGE_ORDER, start=1))
@@ -55,7 +57,7 @@ def load_procedure(folder: Path | None = None) -> LoadedProcedure:
     """The packaged procedure, with the files of `folder` in place of its own.
 
     Raises: BadProcedure for a folder or file that cannot be read, is not a procedure, or drops,
-    weakens or moves a mandatory gate.
+    weakens or moves a mandatory gate, or strays from what a works may change.
     """
     own = _own_files(folder)
     digest = hashlib.sha256()
@@ -74,6 +76,8 @@ def load_procedure(folder: Path | None = None) -> LoadedProcedure:
     stages = tuple(part(name, Stage) for name in STAGE_FILES)
     procedure = Procedure(key=head.key, name=head.name, source=head.source, gates=gates.gates, stages=stages)
     wrong = _unknown_placeholders(procedure) + check(procedure)
+    if folder is not None and not wrong:
+        wrong = strayed(procedure, load_procedure().procedure)
     if wrong:
         where = f"in '{folder}'" if folder is not None else "that came with the program"
         more = f" (and {len(wrong) - 1} more things are wrong)" if len(wrong) > 1 else ""

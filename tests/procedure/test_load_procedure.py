@@ -175,6 +175,23 @@ def test_a_works_own_step_is_taken_up(tmp_path: Path) -> None:
     assert loaded.procedure.stages[5] == PROCEDURE.stages[5]
 
 
+@pytest.mark.parametrize(
+    ("name", "words", "own_words", "said"),
+    [
+        ("13_isolate.toml", "Pull the supply plug and keep it with you.", "Have a coffee.", "act 'plug_out': its 'say' must stay"),
+        ("11_run.toml", "Readings may be told at any time. Watch", "Open the valve wide. Watch", "act 'dwell': its 'how' must still"),
+        ("04_safe.toml", "Clear the bench. Nothing", "Clear the bench, dump the air. Nothing", "act 'bench_clear' says 'dump'"),
+        ("gates.toml", "it is cold enough and i will", "it is not cold and i will", "gate 'cold inside': its sentence"),
+    ],
+)  # fmt: skip
+def test_words_that_lead_past_a_gate_are_refused(
+    name: str, words: str, own_words: str, said: str, tmp_path: Path
+) -> None:
+    text = packaged_text(name)
+    assert words in text
+    assert said in refusal(own(tmp_path / "works", name, text.replace(words, own_words)))
+
+
 def test_a_whole_copy_of_the_procedure_is_the_same(tmp_path: Path) -> None:
     shutil.copytree(PACKAGED, tmp_path / "copy")
     assert load_procedure(tmp_path / "copy") == load_procedure()
