@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from assistant.procedure.decide import DANGER
 from assistant.procedure.fill import fill
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import prompt
@@ -25,7 +26,7 @@ def publish(rules: Rules, state: State, now_s: float, lines: tuple[Line, ...], l
     asked = prompt(rules, state, now_s)
     value, label = _value(state, act)
     gate = None
-    if act is not None and act.kind == "gate":
+    if act is not None and act.kind == "gate" and not state.danger:
         data = rules.gate(act)
         gate = GateView(data.hazard, data.sentence, data.cautions)
     recipe = state.computed.get("recipe", {})
@@ -33,10 +34,12 @@ def publish(rules: Rules, state: State, now_s: float, lines: tuple[Line, ...], l
         simulated=state.simulated,
         technician=state.technician,
         stages=_stages(rules, state, here[0].id if here else ""),
-        act_title=("finished" if state.closed else fill(rules, state, act.title) if act else "").upper(),
-        act_say=asked.text,
-        value=value,
-        value_label=label,
+        act_title="use the press's own stop".upper()
+        if state.danger
+        else ("finished" if state.closed else fill(rules, state, act.title) if act else "").upper(),
+        act_say=DANGER if state.danger else asked.text,
+        value="" if state.danger else value,
+        value_label="" if state.danger else label,
         timers=tuple(
             TimerView(t.name, t.name.upper(), now_s - t.started_s if t.deadline_s is None else t.deadline_s - now_s, t.total_s)
             for t in state.timers

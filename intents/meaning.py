@@ -98,7 +98,7 @@ class Sayable:
     topics: tuple[Topic, ...] = ()
     callsign: str | None = None
     asked_s: float = 0.0
-    open_for_s: float = 30.0
+    open_for_s: float = 12.0
     asked_back: tuple[Meaning, ...] = ()
 
 

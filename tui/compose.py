@@ -38,6 +38,7 @@ def open_port(choice: Choice) -> Port:
     parts.append(hearing.close)
     if isinstance(mouth, SpokenMouth):
         mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
+    session.set_ear("DEAF", "the ears are getting ready")
     hearing.start()
     return running
 

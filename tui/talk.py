@@ -21,7 +21,8 @@ _BEAT_S = 0.05
 def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
     """Talks until the job is finished or the input ends.
 
-    Piped lines are submitted one by one, each after the answer to the one before.
+    Piped lines are submitted one by one, each after the answer to the one before. When they end, ears that
+    listen go on listening.
 
     Returns: 0 finished, 3 the input ended before; 130 interrupted.
     """
@@ -30,7 +31,7 @@ def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
         teller.say("SIMULATED: a simulated press in accelerated time. This can never be kept as a joint.")
     lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
     threading.Thread(target=_read, args=(stdin, lines), name="typed lines", daemon=True).start()
-    changed = threading.Event()
+    changed, ended = threading.Event(), False
     port.subscribe(lambda _view: changed.set())
     try:
         while True:
@@ -43,12 +44,15 @@ def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
             if port.view().finished:
                 teller.say(f"finished: {port.view().finished}")
                 return 0
+            if ended and port.view().ear == "TYPE ONLY":
+                return teller.leave("end of input", 3)
             try:
                 line = lines.get(timeout=_BEAT_S)
             except queue.Empty:
                 continue
             if line is None:
-                return teller.leave("end of input", 3)
+                ended = True
+                continue
             if len(line) > LONGEST:
                 teller.say(f"note: a line of more than {LONGEST} signs was dropped; say it shorter.")
             elif text := plain(line).strip():
