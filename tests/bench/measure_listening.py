@@ -47,7 +47,7 @@ class Reply:
 
     after_s: float
     work_s: float
-    right: bool
+    exact: bool
 
 
 def noisy(voice: Voice, words: str, seed: int) -> tuple[Samples, float]:
@@ -71,8 +71,8 @@ def ask(session: Session, hearing: Hearing, sound: Samples, spoken_s: float, wor
         if any(line.who != "you" for line in lines):
             now = time.monotonic()
             meant = {canonical(words): words}
-            right = any(line.who == "you" and understood(line.text, meant) == words for line in lines)
-            return Reply(now - begun - spoken_s, now - taken, right)
+            exact = any(line.who == "you" and understood(line.text, meant) == words for line in lines)
+            return Reply(now - begun - spoken_s, now - taken, exact)
     return None
 
 
@@ -102,7 +102,7 @@ def figures(rounds: int) -> Iterator[Figure]:
             "end of speech to reply, by ear, median",
             f"{median(after):.2f} s",
             f"longest {max(after):.2f} s; {len(replies)} of {len(said)} answered, "
-            f"{sum(reply.right for reply in replies)} heard right (synthetic voice, {SNR_DB:g} dB)",
+            f"{sum(reply.exact for reply in replies)} heard word for word (synthetic voice, {SNR_DB:g} dB)",
         )
         yield Figure(
             "  of which transcribing, deciding, writing",
