@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-import time
 from collections.abc import Callable
 
 import pytest
@@ -139,19 +138,6 @@ def test_what_is_implausible_is_answered_with_what_it_suggests(made: tuple[Job, 
     other = ReadOff(LOWER, 25.0 + ZERO_C_K, 0.6 * recipe.ramp_s)
     both = judge_reading(job, recipe, Timeline(0.0), UPPER, 293.0, 0.6 * recipe.ramp_s, (other,))
     assert "the heat has gone off" in both.sentence
-
-
-def test_an_answer_to_an_implausible_reading_takes_less_than_a_tenth_of_a_second(
-    made: tuple[Job, Recipe],
-) -> None:
-    job, recipe = made
-    line = Timeline(0.0, recipe.ramp_s, recipe.ramp_s + 200.0)
-    taken = []
-    for _ in range(8):
-        begin = time.perf_counter()
-        judge_reading(job, recipe, line, UPPER, 430.0, recipe.ramp_s + 900.0)
-        taken.append(time.perf_counter() - begin)
-    assert min(taken) < 0.1
 
 
 def test_no_platen_reading_says_nothing(made: tuple[Job, Recipe]) -> None:
