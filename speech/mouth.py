@@ -36,17 +36,24 @@ class Priority(IntEnum):
 
 @dataclass(frozen=True)
 class Saying:
+    """ticket: the caller's own mark, by which it knows one of two sayings with the same words."""
+
     text: str
     priority: Priority
+    ticket: int = 0
 
 
 @dataclass(frozen=True)
 class Told:
-    """What the mouth reports: a saying began to sound, or ended. finished: to its end, not cut off."""
+    """What the mouth reports: a saying began to sound, or ended.
+
+    finished: to its end, not cut off. again: an alarm cut it off, and it is said again after that.
+    """
 
     saying: Saying
     began: bool
     finished: bool = False
+    again: bool = False
 
 
 def silent(_: object) -> None:
@@ -90,7 +97,7 @@ class Mouth:
         with self._change:
             return self._now is not None or bool(self._waiting)
 
-    def say(self, text: str, priority: Priority = Priority.PROMPT) -> bool:
+    def say(self, text: str, priority: Priority = Priority.PROMPT, ticket: int = 0) -> bool:
         """Say it after what is as urgent or more.
 
         A new prompt cuts off and replaces older prompts and chat. An alarm cuts off a prompt or chat, which is
@@ -110,16 +117,17 @@ class Mouth:
                 if priority is Priority.ALARM:
                     self._waiting.insert(sum(1 for s in self._waiting if s.priority > now.priority), now)
             self._waiting.insert(
-                sum(1 for s in self._waiting if s.priority >= priority), Saying(text, priority)
+                sum(1 for s in self._waiting if s.priority >= priority), Saying(text, priority, ticket)
             )
             self._change.notify_all()
         return True
 
     def hush(self) -> None:
-        """Silence at once; what waits is dropped, except alarms."""
+        """Silence at once, and what waits is dropped; except alarms, which are always said to their end."""
         with self._change:
             self._waiting = deque(s for s in self._waiting if s.priority is Priority.ALARM)
-            self._cancel.set()
+            if self._now is None or self._now.priority is not Priority.ALARM:
+                self._cancel.set()
 
     def close(self, within_s: float = 1.0) -> None:
         """End the thread; a hanging device is left behind after `within_s` seconds."""
@@ -150,7 +158,9 @@ class Mouth:
                 continue
             self._on_told(Told(saying, began=True))
             finished = self._sound(sound)
-            self._on_told(Told(saying, began=False, finished=finished))
+            with self._change:
+                again = any(waits is saying for waits in self._waiting)
+            self._on_told(Told(saying, began=False, finished=finished, again=again))
 
     def _sound(self, sound: Sound) -> bool:
         """Play with a deadline: a device may take the samples and never come back."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
+import time
 from collections.abc import Callable, Sequence
 from functools import partial
 
@@ -12,6 +13,7 @@ from assistant.view import Line, View
 from intents.meaning import Heard
 
 BEAT_S = 0.25
+BOUNCES_S = 0.3  # a pedal that chatters, or is held down, has been pressed once
 
 
 class RunningSession:
@@ -23,6 +25,7 @@ class RunningSession:
         self._inputs: queue.Queue[tuple[str, str | Heard, float]] = queue.Queue()
         self._stop = threading.Event()
         self._failure: BaseException | None = None
+        self._pressed_s = float("-inf")  # of the last press, dropped ones too
         self._thread = threading.Thread(target=self._run, name="session", daemon=True)
         self._thread.start()
 
@@ -30,6 +33,9 @@ class RunningSession:
         self._inputs.put(("typed", text, self.session.clock.now().t_s))
 
     def key(self) -> None:
+        before_s, self._pressed_s = self._pressed_s, time.monotonic()
+        if self._pressed_s - before_s < BOUNCES_S:
+            return
         self._inputs.put(("key", "", self.session.clock.now().t_s))
 
     def hear(self, heard: Heard) -> None:
@@ -63,11 +69,17 @@ class RunningSession:
             raise self._failure
 
     def _run(self) -> None:
+        """Inputs as they come; a tick whenever it is due, however fast they come."""
+        due_s = time.monotonic() + BEAT_S
         while not self._stop.is_set():
-            try:
-                kind, what, at_s = self._inputs.get(timeout=BEAT_S)
-            except queue.Empty:
+            left_s = due_s - time.monotonic()
+            if left_s <= 0:
                 self._guarded(self.session.tick)
+                due_s = time.monotonic() + BEAT_S
+                continue
+            try:
+                kind, what, at_s = self._inputs.get(timeout=left_s)
+            except queue.Empty:
                 continue
             if isinstance(what, Heard):
                 self._guarded(partial(self.session.hear, what))

@@ -26,7 +26,8 @@ class SpokenMouth:
     def __init__(
         self, speech: Callable[[Callable[[Told], None], Callable[[str], None]], SpeechMouth]
     ) -> None:
-        self._waiting: list[tuple[str, Callable[[], None]]] = []
+        self._waiting: dict[int, Callable[[], None]] = {}  # by ticket
+        self._ticket = 0
         self._guard = threading.Lock()
         self.on_sounding: Callable[[bool, str], None] = _ignore
         self.on_failed: Callable[[str], None] = _ignore
@@ -35,11 +36,12 @@ class SpokenMouth:
     def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None:
         from speech.mouth import Priority
 
-        words = aloud(text)
         with self._guard:
-            self._waiting = [*self._waiting[1 - KEPT :], (words, ended)]
-        if not self._speech.say(words, Priority[rank.upper()]):
-            self._ended(words)  # silent for good: it is written, and that must do
+            self._ticket = ticket = self._ticket + 1
+            self._waiting[ticket] = ended
+            self._waiting.pop(ticket - KEPT, None)  # dropped before it sounded, and never ends
+        if not self._speech.say(aloud(text), Priority[rank.upper()], ticket):
+            self._ended(ticket)  # silent for good: it is written, and that must do
 
     def hush(self) -> None:
         self._speech.hush()
@@ -52,24 +54,22 @@ class SpokenMouth:
 
     def _told(self, told: Told) -> None:
         self.on_sounding(told.began, told.saying.text)
-        if not told.began:
-            self._ended(told.saying.text)
+        if not told.began and not told.again:
+            self._ended(told.saying.ticket)
 
     def _failed(self, sentence: str) -> None:
         """Nothing is heard of it, but all of it is written: it counts as put."""
         self.on_failed(sentence)
         with self._guard:
-            waiting, self._waiting = self._waiting, []
-        for _, ended in waiting:
+            waiting, self._waiting = self._waiting, {}
+        for ended in waiting.values():
             ended()
 
-    def _ended(self, words: str) -> None:
-        """The newest with these words: an older one was dropped before it sounded, and never ends."""
+    def _ended(self, ticket: int) -> None:
         with self._guard:
-            same = [ended for said, ended in self._waiting if said == words]
-            self._waiting = [entry for entry in self._waiting if entry[0] != words]
-        if same:
-            same[-1]()
+            ended = self._waiting.pop(ticket, None)
+        if ended is not None:
+            ended()
 
 
 def find_mouth() -> SpokenMouth | str:

@@ -218,13 +218,13 @@ class LogWriter:
             self._file.sync()
         except OSError as error:
             return (
-                f"cutting back the unfinished entry failed too ({error.strerror}). The {self._count} entries "
-                "acknowledged so far stand. Make room or mend the disk, then open the session again."
+                f"cutting back the unfinished entry failed too ({error.strerror}). {self._safe()} "
+                "Make room or mend the disk, then open the session again."
             )
-        return (
-            f"the {self._count} entries acknowledged so far are safe. "
-            "Make room or mend the disk, then open the session again."
-        )
+        return f"{self._safe()} Make room or mend the disk, then open the session again."
+
+    def _safe(self) -> str:
+        return f"{self._count} {'entry is' if self._count == 1 else 'entries are'} safe."
 
     def _take_lock(self) -> None:
         try:

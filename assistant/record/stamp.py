@@ -7,6 +7,7 @@ wall clock across a restart of the computer, because nothing else is left then.
 from __future__ import annotations
 
 import hashlib
+import threading
 import time
 from collections.abc import Callable
 from datetime import datetime
@@ -57,7 +58,7 @@ def _mono_s() -> float:
 
 
 class SystemClock:
-    """The computer's own clocks. `last`: the last stamp of a session that is taken up again."""
+    """The computer's own clocks, read by any thread. `last`: the last stamp of a session that is taken up again."""
 
     def __init__(
         self,
@@ -70,6 +71,7 @@ class SystemClock:
         self._read_wall_s, self._read_mono_s = wall_s, mono_s
         self._boot = boot_name() if boot is None else boot
         self._note = ""
+        self._guard = threading.Lock()
         mono, wall = mono_s(), wall_s()
         self._wall_minus_mono_s = wall - mono
         self._latest_s = 0.0 if last is None else last.t_s
@@ -98,17 +100,19 @@ class SystemClock:
 
     def now(self) -> Stamp:
         """Never earlier than the stamp before."""
-        mono, wall = self._read_mono_s(), self._read_wall_s()
-        moved_s = wall - mono - self._wall_minus_mono_s
-        if abs(moved_s) > SET_BY_S:
-            self._note = " ".join(filter(None, (self._note, _set_sentence(moved_s))))
-            self._wall_minus_mono_s = wall - mono
-        self._latest_s = max(self._latest_s, mono - self._start_mono_s)
+        with self._guard:
+            mono, wall = self._read_mono_s(), self._read_wall_s()
+            moved_s = wall - mono - self._wall_minus_mono_s
+            if abs(moved_s) > SET_BY_S:
+                self._note = " ".join(filter(None, (self._note, _set_sentence(moved_s))))
+                self._wall_minus_mono_s = wall - mono
+            self._latest_s = latest_s = max(self._latest_s, mono - self._start_mono_s)
         said = datetime.fromtimestamp(wall).astimezone().isoformat(timespec="milliseconds")
-        return Stamp(round(self._latest_s, 3), said, round(mono, 3), self._boot)
+        return Stamp(round(latest_s, 3), said, round(mono, 3), self._boot)
 
     def note(self) -> str:
-        note, self._note = self._note, ""
+        with self._guard:
+            note, self._note = self._note, ""
         return note
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from datetime import datetime
 
 import pytest
@@ -105,3 +106,25 @@ def test_the_real_clock_runs() -> None:
     assert 0.0 <= first.t_s <= second.t_s < 5.0
     assert datetime.fromisoformat(first.wall).tzinfo is not None
     assert first.boot == boot_name()
+
+
+def test_two_threads_that_ask_at_once_note_one_setting_once() -> None:
+    clocks = Clocks()
+    clock = clocks.clock()
+    clocks.wall_s += 3600.0
+    inside, meeting = [0], threading.Event()
+
+    def slow_wall_s() -> float:
+        inside[0] += 1
+        if inside[0] == 2:  # both are reading: without a guard neither has noted it yet
+            meeting.set()
+        meeting.wait(0.2)
+        return clocks.wall_s
+
+    clock._read_wall_s = slow_wall_s
+    threads = [threading.Thread(target=clock.now) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert clock.note().count("was set forward") == 1

@@ -111,6 +111,7 @@ def test_a_prompt_that_an_alarm_cut_off_is_said_again_after_it(mouth: Mouth, led
     until(lambda: not mouth.speaking)
     question = "a question of many words"
     assert ledger.ended == [(question, False), ("alarm", True), (question, True)]
+    assert [told.again for told in ledger.told if not told.began] == [True, False, False]
 
 
 def test_hush_is_silence_within_a_tenth_of_a_second_and_keeps_alarms_that_wait(
@@ -126,6 +127,15 @@ def test_hush_is_silence_within_a_tenth_of_a_second_and_keeps_alarms_that_wait(
     mouth.say("again")
     until(lambda: not mouth.speaking)
     assert ledger.ended[-1] == ("again", True)
+
+
+def test_hush_does_not_cut_off_an_alarm(mouth: Mouth, ledger: Ledger) -> None:
+    mouth.say("an alarm of some words", Priority.ALARM)
+    until(lambda: bool(ledger.told))
+    mouth.say("a prompt", Priority.PROMPT)
+    mouth.hush()
+    until(lambda: not mouth.speaking)
+    assert ledger.ended == [("an alarm of some words", True)]
 
 
 def test_a_text_that_cannot_be_spoken_is_told_and_the_next_one_is_spoken(

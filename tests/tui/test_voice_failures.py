@@ -198,11 +198,11 @@ class FakeMouth:
     """Takes sayings; the test ends them."""
 
     def __init__(self) -> None:
-        self.taken: list[str] = []
+        self.tickets: list[int] = []
 
-    def say(self, text: str, priority: object) -> bool:
-        del priority
-        self.taken.append(text)
+    def say(self, text: str, priority: object, ticket: int) -> bool:
+        del text, priority
+        self.tickets.append(ticket)
         return True
 
     def hush(self) -> None:
@@ -212,12 +212,38 @@ class FakeMouth:
         return
 
 
-def test_a_question_dropped_before_it_sounded_does_not_swallow_the_end_of_the_same_one_said_later() -> None:
-    from speech.mouth import Priority, Saying, Told
-
-    mouth = SpokenMouth(lambda on, failed: FakeMouth())  # type: ignore[arg-type,return-value]  # noqa: ARG005
+def _spoken() -> tuple[SpokenMouth, FakeMouth, list[str]]:
+    """Two sayings with the same words, and which of them have ended."""
+    fake = FakeMouth()
+    mouth = SpokenMouth(lambda on, failed: fake)  # type: ignore[arg-type,return-value]  # noqa: ARG005
     ended: list[str] = []
     mouth.say("Is it dry?", "prompt", lambda: ended.append("first"))
     mouth.say("Is it dry?", "prompt", lambda: ended.append("second"))
-    mouth._told(Told(Saying("Is it dry?", Priority.PROMPT), began=False, finished=True))
+    return mouth, fake, ended
+
+
+def test_a_question_dropped_before_it_sounded_does_not_swallow_the_end_of_the_same_one_said_later() -> None:
+    from speech.mouth import Priority, Saying, Told
+
+    mouth, fake, ended = _spoken()
+    mouth._told(Told(Saying("Is it dry?", Priority.PROMPT, fake.tickets[1]), began=False, finished=True))
+    assert ended == ["second"]
+
+
+def test_a_question_that_was_cut_short_does_not_end_the_same_one_put_again() -> None:
+    from speech.mouth import Priority, Saying, Told
+
+    mouth, fake, ended = _spoken()
+    mouth._told(Told(Saying("Is it dry?", Priority.PROMPT, fake.tickets[0]), began=False))
+    assert ended == ["first"]
+
+
+def test_a_question_that_an_alarm_cut_off_has_not_been_put_until_it_was_said_again() -> None:
+    from speech.mouth import Priority, Saying, Told
+
+    mouth, fake, ended = _spoken()
+    saying = Saying("Is it dry?", Priority.PROMPT, fake.tickets[1])
+    mouth._told(Told(saying, began=False, again=True))
+    assert ended == []
+    mouth._told(Told(saying, began=False, finished=True))
     assert ended == ["second"]
