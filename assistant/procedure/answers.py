@@ -11,6 +11,7 @@ from assistant.procedure.prompt import described, prompt, sheet_text
 from assistant.procedure.rules import applies, current, job_of, recipe_of, timeline_of, traits_of
 from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
+from assistant.procedure.told import ASKED, asked_for
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
 from assistant.procedure.wording import degrees, minutes, shown
@@ -172,6 +173,8 @@ def _time(turn: Turn) -> str:
 
 def _value(turn: Turn, slot: str) -> str:
     state = turn.state
+    if slot in ASKED:
+        return asked_for(slot, job_of(turn.rules, state))
     label, expected = described(turn.rules, state, slot)
     reading = state.last_reading(slot)
     if reading is not None:

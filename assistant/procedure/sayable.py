@@ -12,6 +12,7 @@ from assistant.procedure.readings import TEMPERATURES
 from assistant.procedure.rules import Rules, current, job_of, recipe_of, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import State
+from assistant.procedure.told import ASKED
 from assistant.procedure.want import want_of
 from intents.meaning import Expected, Meaning, Sayable, Topic
 
@@ -101,6 +102,9 @@ def _topics(rules: Rules, state: State, now_s: float) -> tuple[Topic, ...]:
                 usual,
             )
         )
+    taken = {saying for topic in topics for saying in topic.sayings}
+    for name, (sayings, _) in ASKED.items():
+        topics.append(Topic(name, tuple(saying for saying in sayings if saying not in taken)))
     return tuple(topics)
 
 

@@ -96,3 +96,20 @@ def _trial(job: Job) -> dict[str, Any]:
 
 
 _TOPICS = {"job": _job, "fit": _fit, "cut": _cut, "supply": _supply, "tension": _tension, "trial": _trial}
+
+# What can be asked for at any time, beside the slots: name, sayings, topic that has the answer.
+ASKED: dict[str, tuple[tuple[str, ...], str]] = {
+    "cut_length": (("cut length", "length to cut", "number of notches", "notches"), "cut"),
+    "supply_current": (("current", "voltage drop", "lead drop"), "supply"),
+    "belt_pull": (("belt pull", "pull", "tension", "tension marks", "marks"), "tension"),
+    "template_fit": (("fit", "template fit"), "fit"),
+}
+
+
+def asked_for(name: str, job: Job | tuple[str, ...] | None) -> str:
+    """The answer to a question after something computed. Raises: KeyError for an unknown name."""
+    _, topic = ASKED[name]
+    if not isinstance(job, Job):
+        return "The job sheet is not whole yet: that comes out of it."
+    results = told(topic, job)
+    return " ".join(results.get("refused", results.get("said", ())))
