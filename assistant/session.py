@@ -1,7 +1,8 @@
 """The session: the one loop that decides, writes and answers. Joins the pure core, the record and the outside.
 
 Order is everything here: what an input causes is on disk before anybody is told of it. When the disk
-fails, nothing has happened: the state stays as it was, the session says so and holds.
+fails, nothing has happened: the state stays as it was, the session says so and holds. Danger, the timers
+that run and questions about them are answered all the same, from a copy of the state that is not recorded.
 """
 
 from __future__ import annotations
@@ -9,17 +10,19 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Literal, Protocol
 
 from assistant.procedure import decide
 from assistant.procedure import events as e
+from assistant.procedure.answers import answer
 from assistant.procedure.events import Event, Value, parse_event
 from assistant.procedure.evolve import evolve
 from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.sayable import sayable
 from assistant.procedure.state import State
-from assistant.procedure.turn import Rank, Turn
+from assistant.procedure.turn import Rank, Turn, Utter
 from assistant.publish import publish
 from assistant.record.chain import Line as LogLine
 from assistant.record.chain import RecordError
@@ -31,8 +34,13 @@ from intents.meaning import Heard, Meaning, Sayable, Understood, Way
 from intents.phrasebook import Phrasebook
 
 KEPT_LINES = 400  # of the conversation, for a screen
+LAST_LINES = 12  # of it, told anew to whoever takes the session up
 LISTENS_S = 10.0  # after the key, without the callsign
 PRESSED_LATE_S = 0.3  # people press and speak at once
+UNRECORDED = frozenset({"left", "until_cold", "time", "where", "recipe", "job", "ask_value", "supervisor"})
+"""Questions that are answered also when the record has failed."""
+LONGEST_CRY = 200  # letters of words of danger that the record does not take as they are
+CANT_WRITE = "the record can't be written"
 ANSWERED = "answered"  # put instead of a question's key where a turn ends in an answer: it opens no question
 
 
@@ -74,6 +82,9 @@ class Session:
         self.state = State()
         self.lock = threading.RLock()
         self.failed = ""  # the disk's sentence, once writing has failed
+        self._aside = (
+            State()
+        )  # from then on: the state that timers and danger go on in, held and not recorded
         self._page: Page = ""
         self._pages_asked = 0
         self._seal = seal
@@ -101,6 +112,7 @@ class Session:
                 event = parse_event(dict(line.event))
                 state = evolve(state, event, line.stamp.t_s)
                 self._remember(event, line.stamp.t_s)
+            self._shown_lines = min(LAST_LINES, len(self._lines))
             self.state = state
             stamp = self.clock.now()
             note = self.clock.note()
@@ -133,16 +145,55 @@ class Session:
 
     def hear(self, heard: Heard) -> None:
         with self.lock:
-            if self._refuse_when_over():
-                return
             if self.mouth is not None and heard.way != "voice":
                 self.mouth.hush()  # whoever types or presses has read it
             stamp = self.clock.now()
             understood = self.meaning(heard)
+            if self.failed or self.state.closed is not None:
+                self._hear_unrecorded(heard, understood, stamp)
+                return
             self._show_or_adjust(understood)
-            turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s)
             self._line("you", heard.text, stamp.t_s, heard.way)
-            self._commit(turn, stamp)
+            turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s)
+            if self._commit(turn, stamp) or not _is_danger(understood):
+                return
+            # Whatever the record makes of the words: danger is answered, and held.
+            if not self.failed:
+                turn = decide.hear(self.rules, self.state, _recordable(heard), understood, stamp.t_s)
+                self._commit(turn, stamp)
+            if self.failed:
+                self._danger_unrecorded(heard, stamp)
+
+    def _hear_unrecorded(self, heard: Heard, understood: Understood, stamp: Stamp) -> None:
+        """The record has failed or is closed: danger and questions are answered, and nothing of the job moves."""
+        if _is_danger(understood):
+            self._line("you", heard.text, stamp.t_s, heard.way)
+            self._danger_unrecorded(heard, stamp)
+            return
+        if not self.failed:
+            return
+        self._line("you", heard.text, stamp.t_s, heard.way)
+        intent = understood.intent if isinstance(understood, Meaning) else ""
+        if intent == "false_alarm" and self._aside.danger:
+            self._hold_aside(evolve(self._aside, e.FalseAlarm(), stamp.t_s), stamp)
+        if isinstance(understood, Meaning) and intent in UNRECORDED:
+            reply = answer(Turn(self.rules, self._aside, stamp.t_s), understood, heard)
+            self._say(f"{reply} Not recorded.", "prompt", stamp.t_s)
+        else:
+            self._say(f"I can't write the record, so I hold. {self.failed}", "alarm", stamp.t_s)
+        self._publish(stamp.t_s)
+
+    def _danger_unrecorded(self, heard: Heard, stamp: Stamp) -> None:
+        if self.failed:
+            self._aside = evolve(self._aside, e.Danger(words=heard.text), stamp.t_s)
+            self._say(f"{decide.DANGER} This is not recorded.", "alarm", stamp.t_s)
+        else:
+            ended = "The session is closed: my timers have ended, and this is not recorded."
+            self._say(f"{decide.OWN_STOP} {ended}", "alarm", stamp.t_s)
+        self._publish(stamp.t_s)
+
+    def _hold_aside(self, state: State, stamp: Stamp) -> None:
+        self._aside = evolve(state, e.Held(reason=CANT_WRITE), stamp.t_s)
 
     def _show_or_adjust(self, understood: Understood) -> None:
         """What concerns the screen and the voice only: nothing of the job moves by it."""
@@ -164,9 +215,12 @@ class Session:
     def tick(self) -> None:
         """Time has passed; call a few times a second."""
         with self.lock:
-            if self.failed or self.state.closed is not None:
+            if self.state.closed is not None:
                 return
             stamp = self.clock.now()
+            if self.failed:
+                self._tick_unrecorded(stamp)
+                return
             note = self.clock.note()
             turn = decide.tick(self.rules, self.state, stamp.t_s)
             if note:
@@ -175,6 +229,15 @@ class Session:
                 self._commit(turn, stamp)
             else:
                 self._publish(stamp.t_s)
+
+    def _tick_unrecorded(self, stamp: Stamp) -> None:
+        """The press goes on whatever the disk does: its timers are called out."""
+        turn = decide.tick(self.rules, self._aside, stamp.t_s)
+        self._aside = turn.state
+        for utter in turn.say:
+            if utter.rank == "alarm":
+                self._say(f"{utter.text} Not recorded.", "alarm", stamp.t_s)
+        self._publish(stamp.t_s)
 
     def sayable(self) -> Sayable:
         """All that can be said now."""
@@ -226,14 +289,14 @@ class Session:
             return True
         return self.state.closed is not None
 
-    def _commit(self, turn: Turn, stamp: Stamp) -> None:
-        """Disk first, then state, then voice and screen."""
+    def _commit(self, turn: Turn, stamp: Stamp) -> bool:
+        """Disk first, then state, then voice and screen. False: nothing of it has happened."""
         events: list[Event] = list(turn.events)
         events += [e.Said(text=u.text, rank=u.rank) for u in turn.say]
         if turn.finish is not None:
             events.append(e.Closed(outcome=turn.finish, count=self.writer.count + len(events)))
         if not self._append(events, stamp):
-            return
+            return False
         state = turn.state
         for event in events[len(turn.events) :]:
             state = evolve(state, event, stamp.t_s)
@@ -241,27 +304,37 @@ class Session:
         for event in turn.events:
             if isinstance(event, e.HeardWords) and event.understood in ("no callsign", "nothing"):
                 self._line("note", "not for me", stamp.t_s)
-        asking = bool(turn.say) and turn.finish is None
-        for utter in turn.say[:-1] if asking else turn.say:
-            self._say(utter.text, utter.rank, stamp.t_s)
-        if asking:
-            self._ask(turn.say[-1].text, turn.say[-1].rank, turn.asked or ANSWERED, stamp.t_s)
         if turn.finish is not None:
-            self._close(stamp)
+            self._utter([*turn.say, *self._close(stamp)], None, stamp.t_s)
+        elif turn.say:
+            self._utter(turn.say, turn.asked or ANSWERED, stamp.t_s)
         self._publish(stamp.t_s)
+        return True
 
-    def _ask(self, text: str, rank: Rank, key: str, t_s: float) -> None:
-        """The last thing said in a turn is the question that stands, or an answer: when it is put is recorded."""
-        self._asked += 1
-        asked = self._asked
+    def _utter(self, says: Sequence[Utter], key: str | None, t_s: float) -> None:
+        """Says and shows what belongs together. key: of the question that it ends in; when it is put is recorded."""
+        for utter in says:
+            self._line("alarm" if utter.rank == "alarm" else "bench", utter.text, t_s)
+        ended = _nothing
+        if key is not None:
+            self._asked += 1
+            ended = partial(self._put, key, "said", self._asked)
+            self._publish(t_s)
+            self._put(key, "both" if self.mouth is None else "shown", self._asked)
+        self._aloud(says, ended)
+
+    def _aloud(self, says: Sequence[Utter], ended: Callable[[], None]) -> None:
+        """Alarms one by one, and first. The rest is one saying: a warning must not be cancelled by its own question."""
         if self.mouth is None:
-            self._say(text, rank, t_s)
-            self._put(key, "both", asked)
             return
-        self._line("alarm" if rank == "alarm" else "bench", text, t_s)
-        self._publish(t_s)
-        self._put(key, "shown", asked)
-        self.mouth.say(text, rank, lambda: self._put(key, "said", asked))
+        rest = [utter for utter in says if utter.rank != "alarm"]
+        sayings = [utter for utter in says if utter.rank == "alarm"]
+        if rest:
+            rank: Rank = "prompt" if any(utter.rank == "prompt" for utter in rest) else "chat"
+            sayings.append(Utter(" ".join(utter.text for utter in rest), rank))
+        for utter in sayings[:-1]:
+            self.mouth.say(utter.text, utter.rank, _nothing)
+        self.mouth.say(sayings[-1].text, sayings[-1].rank, ended)
 
     def _put(self, key: str, how: Literal["shown", "said", "both"], asked: int) -> None:
         with self.lock:
@@ -287,18 +360,22 @@ class Session:
             self._say(str(refused), "alarm", stamp.t_s)
             return False
         if self.failed:
+            self._hold_aside(self.state, stamp)
             self._say(f"I can't write the record, so I hold. {self.failed}", "alarm", stamp.t_s)
             self._publish(stamp.t_s)
             return False
         return True
 
-    def _close(self, stamp: Stamp) -> None:
+    def _close(self, stamp: Stamp) -> list[Utter]:
+        """Seals and closes the log. Returns: what is to be said of it."""
+        said: list[Utter] = []
         if self._seal is not None:
             try:
-                self._say(self._seal(self.writer, stamp, self.state), "prompt", stamp.t_s)
+                said = [Utter(self._seal(self.writer, stamp, self.state), "prompt")]
             except RecordError as failure:
-                self._say(f"The session is closed, but not sealed: {failure}", "alarm", stamp.t_s)
+                said = [Utter(f"The session is closed, but not sealed: {failure}", "alarm")]
         self.writer.close()
+        return said
 
     def _say(self, text: str, rank: Rank, t_s: float) -> None:
         if not text:
@@ -332,8 +409,11 @@ class Session:
             self._line("alarm" if event.rank == "alarm" else "bench", event.text, t_s)
 
     def _view(self, t_s: float) -> View:
-        view = publish(self.rules, self.state, t_s, tuple(self._lines), str(self.writer.path))
-        held = f"the record can't be written. {self.failed}" if self.failed else view.held
+        state = self.state
+        if self.failed:
+            state = replace(state, timers=self._aside.timers, danger=self._aside.danger)
+        view = publish(self.rules, state, t_s, tuple(self._lines), str(self.writer.path))
+        held = f"{CANT_WRITE}. {self.failed}" if self.failed else view.held
         return replace(
             view,
             ear=self._ear[0],
@@ -352,3 +432,13 @@ class Session:
 
 def _nothing() -> None:
     return
+
+
+def _is_danger(understood: Understood) -> bool:
+    return isinstance(understood, Meaning) and understood.intent == "danger"
+
+
+def _recordable(heard: Heard) -> Heard:
+    """A cry in words that can be written, should those heard be too long or hold broken letters."""
+    text = heard.text[:LONGEST_CRY].encode("ascii", "replace").decode()
+    return replace(heard, text=text, alternatives=(), engine="", why_not="")

@@ -8,6 +8,7 @@ from assistant.procedure.at_act import at_act, heard_well
 from assistant.procedure.back import go_back
 from assistant.procedure.events import Value
 from assistant.procedure.gates import answer_gate, needs_changed, rearm, refuse_skip
+from assistant.procedure.left_behind import when_stopped
 from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.run import tick_timers
@@ -17,10 +18,11 @@ from assistant.procedure.turn import Turn
 from assistant.procedure.values import confirm, meaning_value, offer, scratch, taken_back
 from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
 
-DANGER = (
+OWN_STOP = (
     "Use the press's own stop now. Isolate it if that is safe and on your way. Get away from heat and smoke, and call "
-    "for help. I cannot stop the press. Timers go on."
+    "for help. I cannot stop the press."
 )
+DANGER = f"{OWN_STOP} Timers go on."
 
 
 def begin(rules: Rules, opened: e.Opened, sheet: dict[str, Value], now_s: float) -> Turn:
@@ -112,6 +114,8 @@ def _finish(turn: Turn, before: str) -> Turn:
     after = prompt(turn.rules, turn.state, turn.now_s)
     if turn.finish is None and turn.state.closed is None and current(turn.rules, turn.state) is None:
         turn.finish = turn.state.outcome or "stopped"
+    if turn.finish == "stopped":
+        turn.tell(when_stopped(turn.rules, turn.state), "alarm")
     if turn.finish is None and after.text and (after.key != before or turn.prompt_again or _unput(turn)):
         turn.tell(after.text, "prompt")
         turn.asked = after.key

@@ -9,6 +9,7 @@ from assistant.procedure.cold import needs_open
 from assistant.procedure.compute import recipe_values, refusals
 from assistant.procedure.fill import fill
 from assistant.procedure.kept import kept_beside, kept_sentence
+from assistant.procedure.left_behind import before_stopping
 from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current, recipe_of
 from assistant.procedure.slots import SLOTS
@@ -52,7 +53,12 @@ def _offered(rules: Rules, state: State) -> str:
     assert offered is not None
     fixed = {
         "hand_over": f"Hand over to {offered.value}: every lock and gate that is still needed is asked again. Say 'that is correct'.",
-        "stop_session": "Stop the session here. Say 'that is correct', or 'no'.",
+        "stop_session": " ".join(
+            filter(
+                None,
+                ("Stop the session here.", before_stopping(rules, state), "Say 'that is correct', or 'no'."),
+            )
+        ),
         "outcome": f"{str(offered.value).capitalize()}. Say 'that is correct', or 'no'.",
         "keep_name": f"Keep the recipe as {offered.value}. Say 'that is correct', or the right name.",
     }
