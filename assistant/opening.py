@@ -18,6 +18,7 @@ from assistant.procedure.state import State
 from assistant.record.chain import Line, RecordError
 from assistant.record.keys import bench_key
 from assistant.record.log import LogWriter
+from assistant.record.opening_mark import mark_fits, marked
 from assistant.record.plain import plain
 from assistant.record.recipe_book import KeptRecipe, RecipeBook
 from assistant.record.seal import seal
@@ -74,7 +75,8 @@ def begin_session(
         session=name, program="loopwright", version=program_version(), procedure=bench.rules.procedure.key,
         digests=dict(bench.rules.digests), simulated=simulated, previous_head=bench.store.previous_head(),
     )  # fmt: skip
-    writer = LogWriter.create(bench.store.new_log(name), opened.model_dump(mode="json"), stamp)
+    opening = marked(opened.model_dump(mode="json"), bench_key(bench.store.folder))
+    writer = LogWriter.create(bench.store.new_log(name), opening, stamp)
     rules, trouble = _with_kept_recipes(bench)
     session = Session(rules, bench.book, writer, clock, mouth, _Sealer(bench))
     session.begin(opened, sheet, stamp)
@@ -121,6 +123,11 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> No
     if opened.simulated:
         raise NotTakenUp(
             f"The session '{name}' was SIMULATED: its press and clock are gone. Run the demo again."
+        )
+    if not mark_fits(lines[0].event, bench_key(bench.store.folder).public_key()):
+        raise NotTakenUp(
+            f"The session '{name}' was not opened by this bench, or its opening line was changed; "
+            "it cannot be taken up. Keep it as it is, and begin a new session."
         )
     for what, digest in opened.digests.items():
         if bench.rules.digests.get(what) != digest:

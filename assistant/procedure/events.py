@@ -23,7 +23,7 @@ class _Event(BaseModel):
 
 
 class Opened(_Event):
-    """First line of every log."""
+    """First line of every log. mark: the bench's signature over the rest of it; '' where there is none."""
 
     kind: Literal["opened"] = "opened"
     session: str
@@ -33,6 +33,7 @@ class Opened(_Event):
     digests: dict[str, str]
     simulated: bool
     previous_head: str | None = None  # head digest of the session before, so that it leaves its own file
+    mark: str = ""
 
 
 class HeardWords(_Event):

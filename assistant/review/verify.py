@@ -48,6 +48,7 @@ class _Found:
     lines: int = 0
     head: str = ""
     simulated: bool = False
+    opening: Line | None = None
     closed_at: int | None = None  # lines up to and with the closing line
     seals: list[Line] = field(default_factory=list)
 
@@ -67,6 +68,7 @@ def verify(
     found = _Found()
     try:
         _walk(path, found, head)
+        _check_opening(found, public_key)
         _check_seals(found, public_key, code)
     except BadLog as error:
         # line_no 0: the file as a whole is meant
@@ -107,7 +109,7 @@ def _misplaced(line: Line, found: _Found) -> str:
         return "stands after the closing line" if late else ""
     match line.event:
         case {"kind": "opened", "simulated": bool(simulated)}:
-            found.simulated = simulated
+            found.simulated, found.opening = simulated, line
         case {"kind": "opened"}:
             return "does not say whether the press was a simulated one"
         case {"kind": "closed", "count": count}:
@@ -123,6 +125,16 @@ def _misplaced(line: Line, found: _Found) -> str:
                 return "seals a log that is not closed"
             found.seals.append(line)
     return ""
+
+
+def _check_opening(found: _Found, public_key: Ed25519PublicKey | None) -> None:
+    """Raises: BadLog."""
+    if public_key is None or found.opening is None or not found.opening.event.get("mark"):
+        return
+    from assistant.record.opening_mark import mark_fits  # late, as the seal
+
+    if not mark_fits(found.opening.event, public_key):
+        raise BadLog(1, "Line 1, the opening line, was not signed with the key given, or it was changed.")
 
 
 def _check_seals(found: _Found, public_key: Ed25519PublicKey | None, code: str | None) -> None:
@@ -158,6 +170,11 @@ def _in_order(found: _Found, public_key: Ed25519PublicKey | None, code: str | No
     n = found.lines
     sentences = [f"All {n} lines are in order." if n > 1 else "The one line is in order."]
     vouched = [f"The chain: lines 1 to {n - 1} are as they were when line {n} was written."] if n > 1 else []
+    if public_key is not None and found.opening is not None:
+        signed = (
+            "was signed with the key that was given" if found.opening.event.get("mark") else "is not signed"
+        )
+        vouched.append(f"The opening line {signed}.")
     seal = next((line for line in found.seals if line.event["by"] == "bench"), None)
     seal_code, key_name = "", ""
     if found.closed_at is not None:

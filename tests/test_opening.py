@@ -1,0 +1,77 @@
+"""Taking a session up: only one that this bench opened, and as it opened it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import at_the_press as press
+import pytest
+
+from assistant.opening import NotTakenUp, begin_session, open_bench, take_up_session
+from assistant.record.chain import decode, encode, fields
+from assistant.record.keys import load_public_key
+from assistant.review.verify import verify
+
+
+def begun(folder: Path, *, simulated: bool = False) -> Path:
+    """A log that was begun and left."""
+    session = begin_session(
+        open_bench(folder, callsign=None), press.sheet("demo"), press.HandClock(), simulated=simulated
+    )
+    session.writer.close()
+    return session.writer.path
+
+
+def rewritten(path: Path, change: dict[str, Any]) -> None:
+    """The log with another opening line and a chain that fits it."""
+    raw, prev = [], "0" * 64
+    for n, line in enumerate(path.read_bytes().splitlines()):
+        old = decode(line, n + 1)
+        event = {**old.event, **change} if n == 0 else old.event
+        raw.append(encode(fields(n, prev, old.left, old.stamp, event)))
+        prev = decode(raw[-1], n + 1).digest
+    path.write_bytes(b"\n".join(raw) + b"\n")
+
+
+def test_a_session_that_this_bench_opened_is_taken_up(tmp_path: Path) -> None:
+    path = begun(tmp_path)
+    session = take_up_session(open_bench(tmp_path, callsign=None), path.parent.name)
+    assert session.state.resumed == 1
+    session.writer.close()
+
+
+@pytest.mark.parametrize("change", [{"simulated": False}, {"simulated": False, "mark": ""}])
+def test_a_simulated_log_that_was_made_to_look_real_is_refused(
+    tmp_path: Path, change: dict[str, Any]
+) -> None:
+    path = begun(tmp_path, simulated=True)
+    rewritten(path, change)
+    assert verify(path).ok, "the chain alone does not show it"
+    before = path.read_bytes()
+    with pytest.raises(NotTakenUp, match="was not opened by this bench, or its opening line was changed"):
+        take_up_session(open_bench(tmp_path, callsign=None), path.parent.name)
+    assert path.read_bytes() == before
+
+
+def test_a_session_of_another_bench_is_refused(tmp_path: Path) -> None:
+    path = begun(tmp_path / "there")
+    here = open_bench(tmp_path / "here", callsign=None)
+    log = here.store.new_log(path.parent.name)
+    log.write_bytes(path.read_bytes())
+    with pytest.raises(NotTakenUp, match="was not opened by this bench"):
+        take_up_session(here, path.parent.name)
+
+
+def test_verify_with_the_benchs_key_finds_a_changed_opening_line(tmp_path: Path) -> None:
+    talk = press.fresh(tmp_path, press.sheet("demo"))
+    talk.type("that is correct", "stop the session", "that is correct")
+    path, key = talk.session.writer.path, load_public_key(tmp_path / "bench.pub")
+    assert "The opening line was signed with the key that was given." in verify(path, key).vouched
+    lines = path.read_text(encoding="utf-8").splitlines()
+    assert json.loads(lines[0])["event"]["mark"]
+    rewritten(path, {"previous_head": "0" * 64})
+    verdict = verify(path, key)
+    assert (verdict.ok, verdict.first_bad_line) == (False, 1)
+    assert "opening line" in verdict.sentences[0]
