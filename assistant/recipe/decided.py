@@ -163,16 +163,18 @@ def _release_K(job: Job, case: Case) -> float:
 
 def _release(job: Job, case: Case, margins: Margins, values: Values) -> float:
     fusion_K, computed_K = float(case.body.fusion_K.min()), _release_K(job, case)
+    sheet_K = kelvin(job.belt.sheet.release_degC)
     why = "The belt is firm there without pressure. It counts inside the belt, where it is hottest, not only at the platens."
     release_K = values.take(
         "release_temperature",
         "release temperature",
         computed_K,
-        kelvin(job.belt.sheet.release_degC),
+        sheet_K,
         why,
         degC,
     )
-    check_release(case.press, release_K, fusion_K, margins.sensor_K)
+    allowed_K = computed_K if sheet_K is None else sheet_K
+    check_release(case.press, release_K, fusion_K, margins.sensor_K, allowed_K=allowed_K)
     return release_K
 
 

@@ -11,7 +11,11 @@ from assistant.recipe.platen import PressModel
 from assistant.recipe.refused import Refused
 from assistant.recipe.run import Run, first_time
 from assistant.recipe.setting import limits_K
+from assistant.recipe.stack import ZERO_C_K
 
+HIGHEST_RELEASE_K = (
+    80.0 + ZERO_C_K
+)  # whatever a file says: the trade lets go at 60 to 70 °C; engineering judgement
 RELEASE_BELOW_FUSION_K = 60.0  # a belt is soft long below fusion; engineering judgement
 
 
@@ -56,12 +60,18 @@ def check_heat(job: Job, case: Case) -> None:
         )
 
 
-def check_release(press: PressModel, release_K: float, fusion_K: float, sensor_K: float) -> None:
-    """Raises: Refused when the belt would still be soft, or would never be known to be so cold."""
-    highest_K = fusion_K - RELEASE_BELOW_FUSION_K
-    if release_K > highest_K + 1e-9:
+def check_release(
+    press: PressModel, release_K: float, fusion_K: float, sensor_K: float, *, allowed_K: float
+) -> None:
+    """Whether the pressure may go at `release_K`. allowed_K: what the data sheet, or else the material, allows at most.
+
+    Raises: Refused when the belt would still be soft, or would never be known to be so cold.
+    """
+    highest_K = min(fusion_K - RELEASE_BELOW_FUSION_K, allowed_K, HIGHEST_RELEASE_K)
+    if release_K > highest_K + 1e-6:
         raise Refused(
-            f"The pressure must not go at {degC(release_K)}: the belt fuses at {degC(fusion_K)} and is soft long below that.",
+            f"The pressure must not go at {degC(release_K)}: {degC(highest_K)} is the most for this belt, which fuses at "
+            f"{degC(fusion_K)} and is soft long below that.",
             f"Release at {degC(highest_K)} or colder.",
         )
     if release_K - sensor_K <= press.coolant_K + 0.5:
