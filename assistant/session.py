@@ -118,9 +118,11 @@ class Session:
             note = self.clock.note()
             if torn_bytes:
                 self._append_now([e.TornTail(cut_bytes=torn_bytes)], stamp)
+            last = lines[-1].stamp
             turn = decide.resume(
-                self.rules, self.state, max(0.0, stamp.t_s - lines[-1].stamp.t_s), note, stamp.t_s
-            )
+                self.rules, self.state, max(0.0, stamp.t_s - last.t_s), note, stamp.t_s,
+                unchecked=not stamp.boot or stamp.boot != last.boot,
+            )  # fmt: skip
             self._commit(turn, stamp)
 
     # -- inputs

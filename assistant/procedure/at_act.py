@@ -8,6 +8,7 @@ from assistant.procedure.model import Act
 from assistant.procedure.rules import current
 from assistant.procedure.run import enter_mark, tell_at_set
 from assistant.procedure.turn import Turn
+from assistant.procedure.untimed import is_untimed
 from assistant.procedure.values import agree, meaning_value, offer
 from assistant.procedure.want import want_of
 from intents.meaning import Heard, Meaning
@@ -52,6 +53,10 @@ def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif intent == "cannot" and act.kind == "reading" and act.slot == "edge_reading":
         turn.tell("Then the two platens and what is computed must do.")
         turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.timer is not None and intent == "done" and is_untimed(turn.state, act.timer):
+        if heard_well(turn, heard):
+            turn.emit(e.TimerEnded(name=act.timer))
+            turn.emit(e.ActDone(act=act.id, by=heard.way))
     elif act.kind == "timer" and act.timer == "cool" and intent == "done":
         turn.emit(e.TimerEnded(name="cool"))
         turn.emit(e.ActDone(act=act.id, by=heard.way))

@@ -15,7 +15,9 @@ from assistant.procedure.run import tick_timers
 from assistant.procedure.settle import settle
 from assistant.procedure.state import State
 from assistant.procedure.turn import Turn
+from assistant.procedure.untimed import untime
 from assistant.procedure.values import confirm, meaning_value, offer, scratch, taken_back
+from assistant.procedure.wording import minutes
 from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
 
 OWN_STOP = (
@@ -38,12 +40,19 @@ def begin(rules: Rules, opened: e.Opened, sheet: dict[str, Value], now_s: float)
     return _finish(turn, "")
 
 
-def resume(rules: Rules, state: State, gap_s: float, note: str, now_s: float) -> Turn:
-    """Taking up a session again: gates whose hazard is still there are open again, timers go on."""
+def resume(
+    rules: Rules, state: State, gap_s: float, note: str, now_s: float, *, unchecked: bool = False
+) -> Turn:
+    """Taking up a session again: gates whose hazard is still there are open again, timers go on.
+
+    unchecked: nothing vouches for the gap, the computer was restarted; then no dwell ends by it.
+    """
     turn = Turn(rules, state, now_s)
     turn.emit(e.Resumed(gap_s=gap_s, note=note))
     opened = rearm(turn, "resume", "the session was taken up again")
-    turn.tell(f"Taken up again after {round(gap_s)} seconds.", "prompt")
+    turn.tell(f"Taken up again after {minutes(gap_s)}. {note}".strip(), "prompt")
+    if unchecked:
+        turn.tell(untime(turn))
     if opened:
         turn.tell("What may have changed meanwhile is asked again.")
     tick_timers(turn)
@@ -144,7 +153,12 @@ def _act_on(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         turn.emit(e.Danger(words=heard.text))
         turn.tell(DANGER, "alarm")
     elif intent == "false_alarm":
-        if state.danger:
+        if state.danger and heard.way == "voice" and not heard.verified:
+            turn.tell(
+                f"I did not hear that well enough ({heard.why_not or 'not clear'}): say 'false alarm' again.",
+                "alarm",
+            )
+        elif state.danger:
             turn.emit(e.FalseAlarm())
             turn.prompt_again = True
             turn.tell("Good. We go on.")

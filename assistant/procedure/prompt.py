@@ -14,6 +14,7 @@ from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current, recipe_of
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
+from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import want_of
 from assistant.procedure.wording import minutes, readback, shown
 from intents.meaning import Expected
@@ -94,6 +95,12 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
         return Prompt(act.id, say)
     if act.kind == "timer":
         timer = state.timer(act.timer or "")
+        if is_untimed(state, act.timer):
+            return Prompt(
+                f"{act.id}:untimed",
+                f"{say} How long it has been is not known to me: the press's own timer and your readings count. "
+                "When it has been long enough by them, say 'i have done that'.",
+            )
         left = (
             ""
             if timer is None or timer.deadline_s is None

@@ -13,6 +13,7 @@ from assistant.procedure.rules import Rules, current, job_of, recipe_of, timelin
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import State
 from assistant.procedure.told import ASKED
+from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import want_of
 from intents.meaning import Expected, Meaning, Sayable, Topic
 
@@ -130,6 +131,12 @@ def compared(rules: Rules, state: State) -> bool:
     return any(a.gate == "values_agree" and a.id in state.done for _, a in rules.acts())
 
 
+def _at_timer(state: State, act: Act) -> tuple[str, ...]:
+    if act.timer == "ramp":
+        return ("it is at temperature",)
+    return ("i have done that",) if is_untimed(state, act.timer) else ("how long left",)
+
+
 def can_say(rules: Rules, state: State) -> tuple[str, ...]:
     """A short list for the screen and for 'what can I say'."""
     here = current(rules, state)
@@ -146,7 +153,7 @@ def can_say(rules: Rules, state: State) -> tuple[str, ...]:
         "step": ("i have done that",),
         "tell": ("that is correct", "change the thickness to ..."),
         "agree": ("that is correct", "the value to use", "what happens if i use ..."),
-        "timer": ("it is at temperature",) if act.timer == "ramp" else ("how long left",),
+        "timer": _at_timer(state, act),
         "decide": ("i accept the joint", "accept with a note ...", "cut it out"),
         "look": ("it looks good", "what you see"),
         "keep": ("a name", "do not keep it"),

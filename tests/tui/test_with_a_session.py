@@ -18,6 +18,7 @@ import assistant.bench
 from tui.bench import BenchApp
 from tui.choice import Choice
 from tui.compose import open_port
+from tui.running import BOUNCES_S
 
 FLAT = Path(assistant.bench.__file__).parent / "data" / "jobs" / "flat_in_the_shop.toml"
 
@@ -172,6 +173,7 @@ def test_the_screen_does_a_job_up_to_the_knife_by_typing_and_the_pedal(tmp_path:
                             return
                         await _typed(app, pilot, view.gate.sentence)
                     elif view.pedal:
+                        await pilot.pause(BOUNCES_S + 0.05)  # a foot is no faster
                         await pilot.press("f8")
                     else:
                         await _typed(app, pilot, "that is correct")
