@@ -156,9 +156,10 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             # What was being asked is asked again; nothing said before counts for it.
             return replace(state, resumed=state.resumed + 1, gate=None, offered=None, asking=None, options=())
         case e.Danger():
-            return replace(state, danger=True, held=f"danger: {event.words}")
+            before = state.held_before if state.danger else state.held
+            return replace(state, danger=True, held=f"danger: {event.words}", held_before=before)
         case e.FalseAlarm():
-            return replace(state, danger=False, held="")
+            return replace(state, danger=False, held=state.held_before, held_before="")
         case e.Deviation():
             return replace(state, deviations=(*state.deviations, f"{event.person}: {event.reason}"))
         case e.Noted():

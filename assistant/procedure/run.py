@@ -64,7 +64,7 @@ def _ended(turn: Turn, timer: Timer) -> None:
     here = current(turn.rules, turn.state)
     if here is not None and here[1].kind == "timer" and here[1].timer == timer.name:
         turn.emit(e.ActDone(act=here[1].id, by="timer"))
-    else:
+    elif here is not None and here[1].kind == "gate":
         # A gate was asked again meanwhile: the timer's act is done all the same, the gate still stands before the next.
         for _, act in turn.rules.acts():
             if act.kind == "timer" and act.timer == timer.name and act.id not in turn.state.done:

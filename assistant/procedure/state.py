@@ -100,6 +100,7 @@ class State:
     kept: str | None = None
     held: str = ""
     danger: bool = False
+    held_before: str = ""  # why it was held before the danger: a false alarm does not lift that
     skips: int = 0
     gate_refusals: int = 0
     misses: int = 0  # utterances in a row that were not understood

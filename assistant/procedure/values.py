@@ -102,8 +102,10 @@ def _take_reading(turn: Turn, slot: str, value: Value, act: Act | None, way: Way
         ramp = tuple(
             a.id
             for _, a in turn.rules.acts()
-            if a.timer == "ramp" or (a.kind == "reading" and a.slot in TEMPERATURES)
+            if a.timer in ("ramp", "dwell") or (a.kind == "reading" and a.slot in TEMPERATURES)
         )
+        if turn.state.timer("dwell") is not None:
+            turn.emit(e.TimerEnded(name="dwell"))  # a dwell that is over must not be called out while it heats again
         turn.emit(e.WentBack(acts=tuple(a for a in ramp if a in turn.state.done), why="change"))
         turn.tell("Then it is not at its set temperature yet, and the dwell does not count.")
         return

@@ -200,7 +200,7 @@ def test_cold_platens_alone_do_not_open_and_the_question_comes_when_the_inside_i
     said = talk.wait(1200, step=5)
     assert said.count("Safety question") == 1, "put once, when the time has come"
     talk.type(COLD)
-    assert talk.act == "vent"
+    assert talk.act == "cycle_time"
     facts = talk.events("gate_closed")[-1]["facts"]
     assert any("computed hottest point inside" in fact for fact in facts)
 

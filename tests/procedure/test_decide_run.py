@@ -102,7 +102,7 @@ def test_the_edge_that_cannot_be_reached_is_noted_and_the_rest_must_do(tmp_path:
     talk = press.at("demo", "edge_cold", tmp_path)
     press.close_open_gates(talk, "edge_cold")
     assert "must do" in talk.type("i can not reach it")
-    assert talk.act == "cycle_time"
+    assert talk.act == "gate_cold_inside"
 
 
 def test_a_failed_item_leaves_only_the_redo_and_names_likely_causes(tmp_path: Path) -> None:
