@@ -44,22 +44,17 @@ class RecipePage(Paged):
         if not view.recipe:
             return [styled("No recipe yet: it comes when the job sheet is complete."[:width], "$quiet-ink")]
         label_width = min(max(len(row.label) for row in view.recipe) + 1, 20)
-        value_width = min(max(len(row.value) for row in view.recipe) + 1, 16)
-        reason_width = width - 10 - label_width - value_width
         rows: list[Content] = []
         for row in view.recipe:
             head = styled(
                 "agreed  " if row.agreed else "to agree", "$quiet-ink" if row.agreed else "bold $timer-ink"
             )
             head += styled(f"  {plain(row.label)[: label_width - 1].ljust(label_width)}", "$text-ink")
-            head += styled(plain(row.value).ljust(value_width), "bold $value-ink")
-            if reason_width >= 24:
-                reasons = wrapped(row.reason, reason_width) or [""]
-                indent = " " * (width - reason_width)
-                rows.append(head + styled(reasons[0], "$quiet-ink"))
-                rows += [styled(indent + more, "$quiet-ink") for more in reasons[1:]]
-            else:
-                rows.append(head)
+            rows.append(head + styled(plain(row.value)[: max(1, width - 10 - label_width)], "bold $value-ink"))
+        # All values at a glance; the reasons below, for whoever turns the page.
+        for row in view.recipe:
+            if row.reason:
+                rows.append(styled(f"{plain(row.label)}:"[:width], "$text-ink"))
                 rows += [styled(f"  {more}", "$quiet-ink") for more in wrapped(row.reason, width - 2)]
         return rows
 
