@@ -35,10 +35,10 @@ def facts_of(rules: Rules, state: State) -> dict[str, float]:
     if isinstance(dwell, float) and state.at_set_s is not None and state.cool_on_s is not None:
         held = state.cool_on_s - state.at_set_s
         facts["dwell_over_s"], facts["dwell_short_s"] = max(0.0, held - dwell), max(0.0, dwell - held)
-    pressure, gauge = agreed["pressure"], state.last_reading("pressure_reading")
-    if isinstance(pressure, float) and gauge is not None:
-        facts["pressure_short_fraction"] = max(0.0, 1 - gauge.value / pressure)
-        facts["pressure_over_fraction"] = max(0.0, gauge.value / pressure - 1)
+    pressure, gauges = agreed["pressure"], _pressed(state)
+    if isinstance(pressure, float) and gauges:
+        facts["pressure_short_fraction"] = max(0.0, 1 - min(gauges) / pressure)
+        facts["pressure_over_fraction"] = max(0.0, max(gauges) / pressure - 1)
     release = agreed["release_temperature"]
     cold = [r.value for r in state.readings if state.cool_on_s is not None and r.t_s >= state.cool_on_s and r.slot.endswith("_reading")
             and r.slot not in ("gauge_reading", "pressure_reading") and (state.vented_s is None or r.t_s <= state.vented_s)]  # fmt: skip
@@ -57,3 +57,10 @@ def _hot(state: State, t_s: float) -> bool:
         and t_s >= state.at_set_s
         and (state.cool_on_s is None or t_s < state.cool_on_s)
     )
+
+
+def _pressed(state: State) -> list[float]:
+    """What the gauge has shown since it first showed what was agreed; before that, what it showed last."""
+    told = [r for r in state.readings if r.slot == "pressure_reading"]
+    first = next((i for i, r in enumerate(told) if r.plausible), len(told) - 1)
+    return [r.value for r in told[max(first, 0) :]]

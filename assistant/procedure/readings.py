@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from assistant.bench.job import Job
 from assistant.procedure import events as e
+from assistant.procedure.amiss import TEMPERATURES, cycle_off, watch_run
 from assistant.procedure.events import Value
 from assistant.procedure.gates import watch_readings
 from assistant.procedure.rules import job_of, recipe_of, timeline_of
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.wording import shown
-
-TEMPERATURES = frozenset({"upper_reading", "lower_reading", "edge_reading"})
 
 
 def take_reading(turn: Turn, slot: str, value: Value) -> None:
@@ -25,17 +24,9 @@ def take_reading(turn: Turn, slot: str, value: Value) -> None:
             plausible=plausible, sentence=sentence,
         )
     )  # fmt: skip
+    watch_run(turn, slot)
     turn.tell(f"{SLOTS[slot].label.capitalize()} {shown(value, SLOTS[slot].quantity)}. {sentence}".strip())
     watch_readings(turn)
-
-
-def too_cold(turn: Turn, slot: str) -> bool:
-    """Whether the platen that was said to be at its set temperature reads less than it can there."""
-    last, wanted = (
-        turn.state.last_reading(slot),
-        turn.state.values.get(slot.replace("_reading", "_temperature")),
-    )
-    return last is not None and not last.plausible and isinstance(wanted, float) and last.value < wanted
 
 
 def _judge(turn: Turn, slot: str, value: float) -> tuple[bool, str]:
@@ -51,6 +42,9 @@ def _judge(turn: Turn, slot: str, value: float) -> tuple[bool, str]:
                 f"Agreed is {shown(agreed, 'pressure')}: set the regulator, then read the gauge again.",
             )
         return True, ""
+    if slot == "cycle_time":
+        off = cycle_off(turn, value)
+        return not off, off
     if slot not in TEMPERATURES:
         return True, ""
     job, recipe, timeline = job_of(turn.rules, state), recipe_of(turn.rules, state), timeline_of(state)

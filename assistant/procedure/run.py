@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from assistant.procedure import events as e
+from assistant.procedure.amiss import too_early
 from assistant.procedure.model import Act
 from assistant.procedure.rules import current
 from assistant.procedure.state import Timer
@@ -27,6 +28,11 @@ def enter_mark(turn: Turn, act: Act) -> None:
 def tell_at_set(turn: Turn, act: Act, heard: Heard) -> None:
     if act.timer != "ramp":
         turn.tell("That does not answer this.")
+        turn.prompt_again = True
+        return
+    if reason := too_early(turn):
+        turn.emit(e.ValueRefused(slot="at_set", value=None, said=heard.text, reason=reason))
+        turn.tell(reason)
         turn.prompt_again = True
         return
     turn.emit(e.TimerEnded(name="ramp"))

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from assistant.bench.job import Job
 from assistant.bench.sheet import slots_for
+from assistant.procedure.amiss import TEMPERATURES
 from assistant.procedure.model import Act
-from assistant.procedure.readings import TEMPERATURES
 from assistant.procedure.rules import Rules, current, job_of, recipe_of, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import State

@@ -11,6 +11,7 @@ from typing import Literal
 from intents.meaning import Choice, QuantityKind
 
 _ZERO_K = 273.15
+HIGHEST_SHOWN_degC = 999.0  # three digits: what is far too hot is recorded, not turned away
 
 
 @dataclass(frozen=True)
@@ -78,15 +79,15 @@ READING_SLOTS: dict[str, ProcedureSlot] = {
     for slot in (
         ProcedureSlot(
             "upper_reading", "upper platen reads", "What does the upper platen read?", "quantity", "temperature",
-            _kelvin(-20), _kelvin(350), ("upper temperature", "upper platen", "upper plate", "upper side", "upper"), readable=True,
+            _kelvin(-20), _kelvin(HIGHEST_SHOWN_degC), ("upper temperature", "upper platen", "upper plate", "upper side", "upper"), readable=True,
         ),
         ProcedureSlot(
             "lower_reading", "lower platen reads", "What does the lower platen read?", "quantity", "temperature",
-            _kelvin(-20), _kelvin(350), ("lower temperature", "lower platen", "lower plate", "lower side", "lower"), readable=True,
+            _kelvin(-20), _kelvin(HIGHEST_SHOWN_degC), ("lower temperature", "lower platen", "lower plate", "lower side", "lower"), readable=True,
         ),
         ProcedureSlot(
             "edge_reading", "belt edge reads", "What does the thermometer read at the edge of the belt?", "quantity",
-            "temperature", _kelvin(-20), _kelvin(350), ("edge temperature", "side temperature", "edge", "belt edge", "edge of the belt"), readable=True,
+            "temperature", _kelvin(-20), _kelvin(HIGHEST_SHOWN_degC), ("edge temperature", "side temperature", "edge", "belt edge", "edge of the belt"), readable=True,
         ),
         ProcedureSlot(
             "pressure_reading", "pressure reads", "What does the gauge read?", "quantity", "pressure", 0.0, 1.2e6,

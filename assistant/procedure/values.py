@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from assistant.procedure import events as e
+from assistant.procedure.amiss import back_to_ramp, too_cold
 from assistant.procedure.causes import likely_causes
 from assistant.procedure.compute import compute_topic, recipe_values
 from assistant.procedure.events import Value, Way
@@ -10,7 +11,7 @@ from assistant.procedure.facts import facts_of
 from assistant.procedure.gates import rearm, rearm_act
 from assistant.procedure.inspect_act import judge_again, judge_item
 from assistant.procedure.model import Act
-from assistant.procedure.readings import TEMPERATURES, take_reading, too_cold
+from assistant.procedure.readings import take_reading
 from assistant.procedure.refused import LENGTHS, STANDS_STILL, act_asking, refused
 from assistant.procedure.rules import RECIPE_SLOTS, SHEET_SLOTS, current, recipe_of
 from assistant.procedure.slots import READING_SLOTS
@@ -99,14 +100,7 @@ def _take_reading(turn: Turn, slot: str, value: Value, act: Act | None, way: Way
     if slot == "pressure_reading" and last is not None and not last.plausible:
         return  # the regulator is set, and the gauge read again
     if turn.state.cool_on_s is None and too_cold(turn, slot):
-        ramp = tuple(
-            a.id
-            for _, a in turn.rules.acts()
-            if a.timer in ("ramp", "dwell") or (a.kind == "reading" and a.slot in TEMPERATURES)
-        )
-        if turn.state.timer("dwell") is not None:
-            turn.emit(e.TimerEnded(name="dwell"))  # a dwell that is over must not be called out while it heats again
-        turn.emit(e.WentBack(acts=tuple(a for a in ramp if a in turn.state.done), why="change"))
+        back_to_ramp(turn)
         turn.tell("Then it is not at its set temperature yet, and the dwell does not count.")
         return
     turn.emit(e.ActDone(act=act.id, by=way))

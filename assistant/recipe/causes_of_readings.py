@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
@@ -29,6 +30,7 @@ PRESS_SIGMA = 0.15  # of power, losses and cooling that both platens share
 PLATEN_SIGMA = 0.05  # of one platen against the other
 BETTER = 4.0  # how much misfit a cause must take away to be named
 WORTH_NAMING = 0.05  # share of the evidence
+BY_NOISE = NormalDist().inv_cdf(0.999)
 IN_ORDER_PRIOR = 5.0  # against any one cause
 
 
@@ -63,16 +65,20 @@ class Weighed:
     """What all readings so far say. causes: likeliest first, only those that fit clearly better than 'in order'.
 
     misfit_in_order: chi squared with nothing wrong, over `readings` readings; in_order_share: of all evidence.
+    explained: something, be it that nothing is wrong, leaves no more unexplained than readings are off by anyhow.
     """
 
     readings: int
     misfit_in_order: float
     in_order_share: float
     causes: tuple[Suggested, ...]
+    explained: bool = True
 
     @property
     def sentence(self) -> str:
         """One sentence for the technician; '' when there is nothing to say."""
+        if not self.explained:
+            return "No single cause that I know explains what the displays have shown."
         if not self.causes:
             return ""
         likely = [cause for cause in self.causes if cause.share >= 0.25 * self.causes[0].share][:3]
@@ -175,17 +181,28 @@ def weigh(
         top = max(-m / 2 for m in misfits)
         mean = top + math.log(sum(math.exp(-m / 2 - top) for m in misfits) / len(misfits))
         evidence.append(mean)
+    noise_misfit = _misfit_by_noise(len(measured))
     highest = max(evidence)
     shares = [math.exp(e - highest) for e in evidence]
     total = sum(shares)
     named = [
         Suggested(cause.key, cause.words.format(amount).replace("%", " %"), amount, least, share / total)
         for (cause, amount, least), share in zip(best, shares[1:], strict=True)
-        if in_order - least >= BETTER and share / total >= WORTH_NAMING
+        if in_order - least >= BETTER and share / total >= WORTH_NAMING and least <= noise_misfit
     ]
     return Weighed(
-        len(kept), in_order, shares[0] / total, tuple(sorted(named, key=lambda s: s.share, reverse=True))
+        len(kept),
+        in_order,
+        shares[0] / total,
+        tuple(sorted(named, key=lambda s: s.share, reverse=True)),
+        explained=min(in_order, *(least for *_, least in best)) <= noise_misfit,
     )
+
+
+def _misfit_by_noise(count: int) -> float:
+    """The chi squared over `count` readings that noise alone passes once in a thousand cycles (Wilson and Hilferty)."""
+    part = 2 / (9 * count)
+    return float(count * (1 - part + BY_NOISE * math.sqrt(part)) ** 3)
 
 
 @dataclass(frozen=True)

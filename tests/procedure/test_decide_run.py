@@ -63,7 +63,7 @@ def test_a_platen_that_reads_too_cold_is_not_at_temperature_and_the_dwell_starts
     assert "not at its set temperature yet" in said
     assert talk.act == "ramp"
     assert talk.state.at_set_s is None
-    talk.wait(60)
+    talk.wait(180)
     talk.type("the temperature is reached")
     told_s = talk.clock.t_s
     for _ in range(2):

@@ -144,3 +144,19 @@ def test_no_platen_reading_says_nothing(made: tuple[Job, Recipe]) -> None:
     job, recipe = made
     found = weigh(job, recipe, Timeline(0.0), [ReadOff("edge_reading", 300.0, 100.0)])
     assert (found.readings, found.causes, found.sentence) == (0, (), "")
+
+
+@pytest.mark.parametrize("shows_degC", [120.0, 230.0, 340.0])
+def test_what_no_single_cause_explains_is_not_given_one(made: tuple[Job, Recipe], shows_degC: float) -> None:
+    job, recipe = made
+    told = read_off(job, recipe, NOTHING, [0.3 * recipe.ramp_s, 0.6 * recipe.ramp_s], None)
+    held_s = recipe.ramp_s + 60.0
+    odd = ReadOff(UPPER, shows_degC + ZERO_C_K, held_s)
+    found = weigh(job, recipe, Timeline(0.0, recipe.ramp_s), [*told, odd])
+    assert not found.explained
+    assert found.causes == ()
+    assert "No single cause" in found.sentence
+    assert (
+        "No single cause"
+        in judge_reading(job, recipe, Timeline(0.0, recipe.ramp_s), UPPER, odd.value, held_s, told).sentence
+    )
