@@ -20,7 +20,12 @@ PRESSURE_KEPT = 0.8  # of the agreed pressure; less and the joint is not pressed
 CYCLE_OFF_S, CYCLE_OFF = 180.0, 0.2  # a press's own timer may begin a little earlier or later
 
 
-def too_early(turn: Turn) -> str:
+def not_at_set(turn: Turn) -> str:
+    """Why the dwell can't begin yet, whatever is said of the platens; empty where it can."""
+    return _too_early(turn) or _unpressed(turn)
+
+
+def _too_early(turn: Turn) -> str:
     """Why both platens can't be at their set temperatures yet; empty where they can."""
     from assistant.recipe.arrival import soonest_at_set_s
     from assistant.recipe.outcome import Recipe
@@ -34,6 +39,17 @@ def too_early(turn: Turn) -> str:
     return (
         f"{minutes(turn.now_s - heat_on_s)} after the heat went on it can't be: the quickest I expect is "
         f"{minutes(soonest_s - heat_on_s)}. Read the display again, and tell me what both platens read."
+    )
+
+
+def _unpressed(turn: Turn) -> str:
+    """That the pressure was gone when it was read last; empty where it was not."""
+    agreed, gauge = turn.state.values.get("pressure"), turn.state.last_reading("pressure_reading")
+    if not isinstance(agreed, float) or gauge is None or gauge.value >= PRESSURE_KEPT * agreed:
+        return ""
+    return (
+        f"The pressure was {shown(gauge.value, 'pressure')} when you read it last: bring it back to "
+        f"{shown(agreed, 'pressure')} and read the gauge to me. No dwell counts without it."
     )
 
 

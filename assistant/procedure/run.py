@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.procedure import events as e
-from assistant.procedure.amiss import too_early
+from assistant.procedure.amiss import not_at_set
 from assistant.procedure.model import Act
 from assistant.procedure.rules import current
 from assistant.procedure.state import Timer
@@ -30,7 +30,7 @@ def tell_at_set(turn: Turn, act: Act, heard: Heard) -> None:
         turn.tell("That does not answer this.")
         turn.prompt_again = True
         return
-    if reason := too_early(turn):
+    if reason := not_at_set(turn):
         turn.emit(e.ValueRefused(slot="at_set", value=None, said=heard.text, reason=reason))
         turn.tell(reason)
         turn.prompt_again = True

@@ -119,6 +119,10 @@ def test_pressure_lost_in_the_dwell_ends_it_and_the_joint_needs_a_note(tmp_path:
     assert talk.state.timer("dwell") is None
     assert [f.severity for f in talk.state.findings] == ["cosmetic"]
     assert any(sort == "inspection" for sort, _ in sorts(talk))
+    talk.wait(60)
+    assert "bring it back" in talk.type("the temperature is reached")
+    talk.type("the pressure is two bar", "that is correct", "the temperature is reached")
+    assert talk.act == "upper_at_set"
     hand = press.technician("demo")
     press.walk(talk.session, talk.clock, hand, lambda: talk.act == "decide")
     said = talk.type("i accept the joint")
