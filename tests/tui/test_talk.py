@@ -43,6 +43,8 @@ class Answering(StillPort):
 
 
 def talk(port: StillPort, text: str) -> tuple[int, list[str]]:
+    """Without ears: with them, the end of the input would not be the end."""
+    port.publish(replace(port.view(), ear="TYPE ONLY"))
     out = io.StringIO()
     code = run_talk(port, io.StringIO(text), out)
     return code, out.getvalue().splitlines()
@@ -64,6 +66,18 @@ def test_the_end_of_the_input_says_where_the_record_is_and_that_nothing_is_lost(
     assert code == 3
     assert JOB.log_path in told[-2]
     assert "nothing is lost" in told[-1]
+
+
+def test_ears_go_on_listening_when_the_input_has_ended() -> None:
+    port, out = Answering(JOB), io.StringIO()
+    port.publish(replace(port.view(), ear="LISTENING"))
+    talking = threading.Thread(target=run_talk, args=(port, io.StringIO(""), out), daemon=True)
+    talking.start()
+    talking.join(0.5)
+    assert talking.is_alive()
+    port.publish(replace(port.view(), ear="TYPE ONLY"))
+    talking.join(5)
+    assert not talking.is_alive()
 
 
 def test_leaving_during_the_dwell_says_what_still_runs() -> None:
@@ -91,13 +105,13 @@ def test_nothing_that_a_terminal_obeys_is_printed_or_submitted() -> None:
 
 
 def test_empty_lines_are_nothing_said() -> None:
-    port = Answering(JOB)
+    port = Answering(replace(JOB, ear="TYPE ONLY"))
     talk(port, "\n   \n\x1b\n")
     assert port.submitted == []
 
 
 def test_a_line_without_end_is_dropped_in_words_and_the_next_one_counts() -> None:
-    port = Answering(JOB)
+    port = Answering(replace(JOB, ear="TYPE ONLY"))
     _code, told = talk(port, "x" * (20 * LONGEST) + "\nnext\n")
     assert port.submitted == ["next"]
     assert any("was dropped" in line for line in told)
@@ -119,7 +133,7 @@ class _Terminal:
 
 
 def test_a_timer_speaks_while_a_line_is_awaited() -> None:
-    port, terminal, out = Answering(DWELL), _Terminal(), io.StringIO()
+    port, terminal, out = Answering(replace(DWELL, ear="TYPE ONLY")), _Terminal(), io.StringIO()
     thread = threading.Thread(target=run_talk, args=(port, terminal, out))
     thread.start()
     view = port.view()
@@ -133,7 +147,7 @@ def test_a_timer_speaks_while_a_line_is_awaited() -> None:
 
 
 def test_what_was_typed_at_a_terminal_is_not_printed_again() -> None:
-    port, terminal, out = Answering(JOB), _Terminal(), io.StringIO()
+    port, terminal, out = Answering(replace(JOB, ear="TYPE ONLY")), _Terminal(), io.StringIO()
     terminal.writer.write("one\n")
     terminal.writer.close()
     run_talk(port, terminal, out)  # type: ignore[arg-type]
