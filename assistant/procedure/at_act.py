@@ -97,9 +97,10 @@ def _at_decide(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     if outcome is None:
         turn.prompt_again = True
         return
-    allowed = allowed_outcomes(turn.state.findings)
+    findings = (*turn.state.findings, *turn.state.put_right)
+    allowed = allowed_outcomes(findings)
     if outcome not in allowed:
-        failed = [f.sentence for f in turn.state.findings if f.severity != "pass"]
+        failed = [f.sentence for f in findings if f.severity != "pass"]
         reason = (
             f"It can't be '{outcome}': {' '.join(failed)}" if failed else f"It can't be '{outcome}' here."
         )

@@ -137,8 +137,17 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(state, readings=(*state.readings, reading), offered=None)
         case e.Inspected():
             finding = Finding(event.item, event.finding, event.found, event.severity, event.sentence)
+            doubted = [f for f in state.findings if f.item == event.item and f.severity != "pass"]
+            again = tuple(
+                replace(f, severity="cosmetic", sentence=f"{f.sentence} Told otherwise later.")
+                for f in doubted
+                if event.severity == "pass"
+            )
             return replace(
-                state, findings=(*(f for f in state.findings if f.item != event.item), finding), offered=None
+                state,
+                findings=(*(f for f in state.findings if f.item != event.item), finding),
+                put_right=(*state.put_right, *again),
+                offered=None,
             )
         case e.Decided():
             return replace(state, outcome=event.outcome, causes=event.causes, note=event.note, offered=None)

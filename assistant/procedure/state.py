@@ -94,6 +94,7 @@ class State:
     vented_s: float | None = None
     readings: tuple[Reading, ...] = ()
     findings: tuple[Finding, ...] = ()
+    put_right: tuple[Finding, ...] = ()  # not passed at first and passed later: to be mentioned when accepted
     outcome: Outcome | None = None
     causes: tuple[str, ...] = ()
     note: str = ""

@@ -40,3 +40,13 @@ def test_a_dwell_that_is_found_too_cold_is_not_called_over_while_it_heats_again(
 def test_the_cycle_time_is_asked_when_it_is_cold(tmp_path: Path) -> None:
     talk = at("demo", "cycle_time", tmp_path)
     assert any(event["gate"] == "cold_inside" for event in talk.events("gate_closed"))
+
+
+def test_a_failed_finding_told_otherwise_later_is_accepted_only_with_a_note(tmp_path: Path) -> None:
+    talk = at("demo", "lower_face", tmp_path)
+    close_open_gates(talk, "lower_face")
+    talk.type("there are blisters", "that is correct", "go back", "there is no problem", "that is correct")
+    finding = talk.state.findings[-1]
+    assert (finding.item, finding.severity) == ("lower_face", "pass")
+    assert [f.item for f in talk.state.put_right] == ["lower_face"]
+    assert "Told otherwise later" in talk.state.put_right[0].sentence

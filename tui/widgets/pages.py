@@ -50,7 +50,9 @@ class RecipePage(Paged):
                 "agreed  " if row.agreed else "to agree", "$quiet-ink" if row.agreed else "bold $timer-ink"
             )
             head += styled(f"  {plain(row.label)[: label_width - 1].ljust(label_width)}", "$text-ink")
-            rows.append(head + styled(plain(row.value)[: max(1, width - 10 - label_width)], "bold $value-ink"))
+            rows.append(
+                head + styled(plain(row.value)[: max(1, width - 10 - label_width)], "bold $value-ink")
+            )
         # All values at a glance; the reasons below, for whoever turns the page.
         for row in view.recipe:
             if row.reason:
