@@ -138,7 +138,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.Inspected():
             finding = Finding(event.item, event.finding, event.found, event.severity, event.sentence)
             doubted = [f for f in state.findings if f.item == event.item and f.severity != "pass"]
-            again = tuple(
+            told_again = tuple(
                 replace(f, severity="cosmetic", sentence=f"{f.sentence} Told otherwise later.")
                 for f in doubted
                 if event.severity == "pass"
@@ -146,7 +146,7 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(
                 state,
                 findings=(*(f for f in state.findings if f.item != event.item), finding),
-                put_right=(*state.put_right, *again),
+                put_right=(*state.put_right, *told_again),
                 offered=None,
             )
         case e.Decided():
