@@ -78,6 +78,8 @@ def _at_tell(turn: Turn, act: Act, heard: Heard, intent: str) -> None:
     if refused:
         turn.tell("It cannot go on like this.")
         turn.prompt_again = True
+    elif intent == "no":
+        turn.tell("Say which value is wrong: 'change the belt width to ...'.")
     elif intent == "confirm" or (intent == "done" and act.topic not in ("job", "recipe")):
         if intent == "done" or heard_well(turn, heard):
             turn.emit(e.ActDone(act=act.id, by=heard.way))

@@ -14,9 +14,10 @@ from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import State
 from assistant.procedure.told import ASKED
 from assistant.procedure.untimed import is_untimed
-from assistant.procedure.want import want_of
+from assistant.procedure.want import Want, want_of
 from intents.meaning import Expected, Meaning, Sayable, Topic
 
+MOST_CHOICES = 5  # that a person keeps in mind
 ALWAYS = frozenset(
     {"repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
      "time", "supervisor", "undo", "skip", "hold", "go_on", "hand_over", "stop_session", "deviation", "note", "brief",
@@ -137,6 +138,13 @@ def _at_timer(state: State, act: Act) -> tuple[str, ...]:
     return ("i have done that",) if is_untimed(state, act.timer) else ("how long left",)
 
 
+def _answers_to(want: Want) -> tuple[str, ...]:
+    """What answers a question of the job sheet: a few of its choices, or what kind of thing is asked for."""
+    if want.expected.choices:
+        return tuple(c.sayings[0] for c in want.expected.choices[:MOST_CHOICES] if c.sayings)
+    return ("your name",) if want.slot == "technician" else (f"the {want.label}",)
+
+
 def can_say(rules: Rules, state: State) -> tuple[str, ...]:
     """A short list for the screen and for 'what can I say'."""
     here = current(rules, state)
@@ -148,6 +156,9 @@ def can_say(rules: Rules, state: State) -> tuple[str, ...]:
     if here is None:
         return ()
     act = here[1]
+    want = want_of(rules, state, act)
+    if act.kind == "tell" and want is not None:
+        return _answers_to(want) + general
     own: dict[str, tuple[str, ...]] = {
         "gate": (rules.gate(act).sentence,) if act.gate else (),
         "step": ("i have done that",),
