@@ -16,7 +16,7 @@ from typing import Literal, Protocol
 from assistant.procedure import decide
 from assistant.procedure import events as e
 from assistant.procedure.answers import answer
-from assistant.procedure.events import Event, Value, parse_event
+from assistant.procedure.events import ANSWERED, Event, Value, parse_event
 from assistant.procedure.evolve import evolve
 from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import Rules, current
@@ -41,7 +41,6 @@ UNRECORDED = frozenset({"left", "until_cold", "time", "where", "recipe", "job", 
 """Questions that are answered also when the record has failed."""
 LONGEST_CRY = 200  # letters of words of danger that the record does not take as they are
 CANT_WRITE = "the record can't be written"
-ANSWERED = "answered"  # put instead of a question's key where a turn ends in an answer: it opens no question
 
 
 Adjust = Literal["slower", "louder", "quieter"]

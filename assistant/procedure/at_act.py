@@ -5,6 +5,7 @@ from __future__ import annotations
 from assistant.procedure import events as e
 from assistant.procedure.inspection import allowed_outcomes
 from assistant.procedure.model import Act
+from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import current
 from assistant.procedure.run import enter_mark, tell_at_set
 from assistant.procedure.turn import Turn
@@ -18,12 +19,24 @@ OUTCOMES = {"accept": "accepted", "accept_note": "accepted with a note", "redo":
 
 
 def heard_well(turn: Turn, heard: Heard) -> bool:
-    """What makes a value count must have been heard clearly, or typed."""
-    if heard.way != "voice" or heard.verified:
+    """What makes a value count must have been heard clearly, or typed, and begun after its question was put."""
+    if not _after_the_question(turn, heard):
+        turn.tell("That came before the question had been put.")
+    elif heard.way == "voice" and not heard.verified:
+        turn.tell(f"I did not hear that well enough ({heard.why_not or 'not clear'}).")
+    else:
         return True
-    turn.tell(f"I did not hear that well enough ({heard.why_not or 'not clear'}).")
     turn.prompt_again = True
     return False
+
+
+def _after_the_question(turn: Turn, heard: Heard) -> bool:
+    """Spoken words count from when the question had been said, typed ones from when it was shown."""
+    put = turn.state.put
+    if put is None or put.question != prompt(turn.rules, turn.state, turn.now_s).key:
+        return False
+    put_s = put.said_s if heard.way == "voice" else put.shown_s
+    return put_s is not None and heard.began_s > put_s
 
 
 def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
@@ -66,11 +79,22 @@ def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         else:
             enter_mark(turn, act)
             turn.emit(e.ActDone(act=act.id, by=heard.way))
+    elif act.kind == "step" and intent == "yes":
+        _at_yes(turn, act, heard)
     elif act.kind == "timer":
         turn.tell("The time is not over yet." if act.timer == "dwell" else "Tell me when it is so.")
     else:
         turn.tell("That does not answer this.")
         turn.prompt_again = True
+
+
+def _at_yes(turn: Turn, act: Act, heard: Heard) -> None:
+    """'Done?' may be answered with 'yes' where nothing can hurt."""
+    if act.hazards or act.marks:
+        turn.tell("A plain yes is not enough here: say 'i have done that'.")
+        turn.prompt_again = True
+    else:
+        turn.emit(e.ActDone(act=act.id, by=heard.way))
 
 
 def _at_tell(turn: Turn, act: Act, heard: Heard, intent: str) -> None:
@@ -81,7 +105,7 @@ def _at_tell(turn: Turn, act: Act, heard: Heard, intent: str) -> None:
     elif intent == "no":
         turn.tell("Say which value is wrong: 'change the belt width to ...'.")
     elif intent == "confirm" or (intent == "done" and act.topic not in ("job", "recipe")):
-        if intent == "done" or heard_well(turn, heard):
+        if heard_well(turn, heard):
             turn.emit(e.ActDone(act=act.id, by=heard.way))
     else:
         turn.tell("A plain yes is not enough here.")

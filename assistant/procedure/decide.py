@@ -24,6 +24,7 @@ OWN_STOP = (
     "Use the press's own stop now. Isolate it if that is safe and on your way. Get away from heat and smoke, and call "
     "for help. I cannot stop the press."
 )
+SEEN_AFTER_S = 0.7  # sooner than that nobody has read a step and done it
 DANGER = f"{OWN_STOP} Timers go on."
 
 
@@ -97,9 +98,11 @@ def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s
 
 
 def _unput(turn: Turn) -> bool:
-    """A gate's question that was not said to its end before something else happened: it has not been put."""
-    gate = turn.state.gate
-    return gate is not None and gate.said_s is None and not gate.not_yet
+    """A safety question or a readback that was not said to its end before something else happened."""
+    gate, put = turn.state.gate, turn.state.put
+    if gate is not None:
+        return gate.said_s is None and not gate.not_yet
+    return turn.state.offered is not None and put is not None and put.said_s is None
 
 
 def _heard_event(heard: Heard, understood: Understood) -> e.HeardWords:
@@ -126,7 +129,9 @@ def _finish(turn: Turn, before: str) -> Turn:
     if turn.finish == "stopped":
         turn.tell(when_stopped(turn.rules, turn.state), "alarm")
     if turn.finish is None and after.text and (after.key != before or turn.prompt_again or _unput(turn)):
-        turn.tell(after.text, "prompt")
+        put = turn.state.put
+        known = after.key == before and put is not None and put.question == before and put.said_s is not None
+        turn.tell(after.again or after.text if known else after.text, "prompt")
         turn.asked = after.key
     return turn
 
@@ -219,6 +224,10 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         turn.tell("The key answers 'done?' and nothing else.")
         turn.prompt_again = True
         return
+    if heard.way == "key" and state.gate is None and not _seen(turn, heard):
+        turn.tell("That press came too soon to be an answer: press again when it is done.")
+        turn.prompt_again = True
+        return
     if state.asking is not None:
         turn.emit(e.AskedBack(question=""))
     if state.offered is not None and intent in (
@@ -255,6 +264,14 @@ def _key_answers(turn: Turn) -> bool:
     """The key is the short way to say 'done' at a step."""
     here = current(turn.rules, turn.state)
     return here is not None and here[1].kind == "step" and turn.state.offered is None
+
+
+def _seen(turn: Turn, heard: Heard) -> bool:
+    """Whether the step stood on the screen for a moment before the key went down: a foot bounces."""
+    put = turn.state.put
+    if put is None or put.shown_s is None or put.question != prompt(turn.rules, turn.state, turn.now_s).key:
+        return False
+    return heard.began_s >= put.shown_s + SEEN_AFTER_S
 
 
 _SAME_THING = ({"upper_temperature", "upper_reading"}, {"lower_temperature", "lower_reading"},

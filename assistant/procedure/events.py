@@ -14,6 +14,7 @@ from assistant.procedure.model import GateId
 Value = float | str
 Way = Literal["voice", "typed", "key", "file"]
 Mark = Literal["heat_on", "at_set", "cool_on", "vented"]
+ANSWERED = "answered"  # put instead of a question's key where a turn ends in an answer: it opens no question
 TimerName = Literal["preheat", "ramp", "dwell", "cool"]
 Outcome = Literal["accepted", "accepted with a note", "cut out and redo", "stopped"]
 

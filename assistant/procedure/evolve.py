@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any, assert_never
 
 from assistant.procedure import events as e
-from assistant.procedure.state import Finding, GateQuestion, Offered, Reading, State, Timer
+from assistant.procedure.state import Finding, GateQuestion, Offered, Put, Reading, State, Timer
 
 RECIPE_SLOTS = frozenset(
     {
@@ -55,11 +55,12 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 shown_s = gate.shown_s if event.how == "said" else t_s
                 said_s = gate.said_s if event.how == "shown" else t_s
                 gate = replace(gate, shown_s=shown_s, said_s=said_s)
-            return replace(state, put_s=t_s, gate=gate)
+            return replace(state, put_s=t_s, gate=gate, put=_put(state.put, event, t_s))
         case e.ValueOffered():
             return replace(
                 state,
                 offered=Offered(event.slot, event.value, event.said, event.way),
+                put=None,
                 asking=None,
                 options=(),
             )
@@ -160,10 +161,12 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.HandedOver():
             # The question was put to somebody else: it is put again.
             values = _with(state.values, "technician", event.taker)
-            return replace(state, values=values, offered=None, gate=None)
+            return replace(state, values=values, offered=None, gate=None, put=None)
         case e.Resumed():
             # What was being asked is asked again; nothing said before counts for it.
-            return replace(state, resumed=state.resumed + 1, gate=None, offered=None, asking=None, options=())
+            return replace(
+                state, resumed=state.resumed + 1, gate=None, offered=None, put=None, asking=None, options=()
+            )
         case e.Danger():
             before = state.held_before if state.danger else state.held
             return replace(state, danger=True, held=f"danger: {event.words}", held_before=before)
@@ -180,6 +183,18 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.ClockNoted() | e.TornTail() | e.Sealed():
             return state
     assert_never(event)
+
+
+def _put(put: Put | None, event: e.QuestionPut, t_s: float) -> Put | None:
+    if event.question == e.ANSWERED:
+        return put  # the question before it stands
+    if put is None or put.question != event.question:
+        put = Put(event.question)
+    return Put(
+        put.question,
+        put.shown_s if event.how == "said" else t_s,
+        put.said_s if event.how == "shown" else t_s,
+    )
 
 
 def _taken(state: State, event: e.ValueTaken) -> State:

@@ -16,15 +16,18 @@ from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
 from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import want_of
-from assistant.procedure.wording import minutes, readback, shown
+from assistant.procedure.wording import capital, minutes, readback, shown
 from intents.meaning import Expected
 from intents.quantities import speak_digits
 
 
 @dataclass(frozen=True)
 class Prompt:
+    """again: said instead of `text` when the question is put again and nothing has changed; '' for the same."""
+
     key: str
     text: str
+    again: str = ""
 
 
 def prompt(rules: Rules, state: State, now_s: float) -> Prompt:
@@ -138,9 +141,9 @@ def _tell(rules: Rules, state: State, act: Act) -> Prompt:
         said = sheet_text(rules, state)
     elif act.topic == "recipe":
         said = f"{said} {kept_sentence(rules, state)}".strip()
-    return Prompt(
-        f"{act.id}:told", f"{fill(rules, state, act.say)} {said} Say 'that is correct', or change a value."
-    )
+    text = f"{capital(fill(rules, state, act.say))} {capital(said)} Say 'that is correct', or change a value."
+    again = "Is the job sheet right? Say 'that is correct', or for instance 'change the template to ...'."
+    return Prompt(f"{act.id}:told", text, again if act.topic == "job" else "")
 
 
 def sheet_text(rules: Rules, state: State) -> str:

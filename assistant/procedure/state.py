@@ -67,6 +67,15 @@ class GateQuestion:
 
 
 @dataclass(frozen=True)
+class Put:
+    """The question put last: when it was shown and when it had been said, None: not yet."""
+
+    question: str
+    shown_s: float | None = None
+    said_s: float | None = None
+
+
+@dataclass(frozen=True)
 class State:
     session: str = ""
     simulated: bool = False
@@ -83,6 +92,7 @@ class State:
     act: str = ""  # last entered
     gate: GateQuestion | None = None
     put_s: float = 0.0  # when the last question of any kind had been put
+    put: Put | None = None  # None: nothing said before counts for what is asked next
     agreed: frozenset[str] = frozenset()  # recipe slots agreed
     overruled: frozenset[str] = frozenset()  # recipe slots whose value is the person's, not the recipe's
     shown: frozenset[str] = frozenset()  # set slots read back from the display

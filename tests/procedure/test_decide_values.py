@@ -7,7 +7,7 @@ from pathlib import Path
 import at_the_press as press
 import pytest
 
-from assistant.procedure.decide import hear
+from assistant.procedure.decide import hear, question_put
 from assistant.procedure.wording import shown
 from intents.meaning import Heard, Meaning
 
@@ -172,7 +172,9 @@ def test_another_name_at_the_press_is_a_hand_over_by_whatever_words(tmp_path: Pa
     turn = hear(talk.session.rules, talk.state, heard, meant, talk.clock.t_s)
     assert turn.state.offered is not None
     assert turn.state.offered.slot == "hand_over"
-    turn = hear(talk.session.rules, turn.state, heard, Meaning("confirm"), talk.clock.t_s)
+    put = question_put(talk.session.rules, turn.state, turn.asked, talk.clock.t_s)
+    heard = Heard("that is correct", "typed", talk.clock.t_s + 1, talk.clock.t_s + 1)
+    turn = hear(talk.session.rules, put.state, heard, Meaning("confirm"), talk.clock.t_s + 1)
     assert turn.state.technician == "martin"
     assert "gate_workplace_fit" not in turn.state.done
     assert turn.state.values["release_temperature"]  # the recipe stands
