@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import log
 from typing import TYPE_CHECKING, Protocol
 
 from assistant.bench.job import Job
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
 PLATENS = ("upper_reading", "lower_reading")
 EDGE_COLDER_K = 60.0  # an edge open to the shop may be this much colder than the platens; judgement
 QUICK = 2  # of the amounts of a cause every second one, when an answer is waited for
+LEFT_AT_LEAST = 1e-3  # of the way down: what is less is rounding
+SETTLED = 5.0  # time constants of cooling; 1 % of the way is left
+COLDEST_SHOP_K = 263.15  # an unheated hall in winter: as cold as what has cooled down can get; judgement
 SLOWEST, FASTEST = 0.5, 2.0  # how far the cooling seen may change the forecast
 
 
@@ -143,6 +147,11 @@ def judge_reading(
     span = f"between {degC(band.low_K)} and {degC(band.high_K)}"
     if band.low_K <= value_K <= band.high_K:
         return Judgement(True, f"About {degC(band.mean_K)} was expected.")
+    if COLDEST_SHOP_K <= value_K < band.low_K and _settled(job, recipe, timeline, t_s):
+        return Judgement(
+            True,
+            f"About {degC(band.mean_K)} was expected; it has cooled down, and the shop may have got colder.",
+        )
     colder = value_K < band.low_K
     suggests = _suggests(job, recipe, timeline, (*readings, Read(slot, value_K, t_s)))
     if not suggests:
@@ -151,6 +160,22 @@ def judge_reading(
     return Judgement(
         False, f"{degC(value_K)} is {word} than it can be now, {span}. Read it again. {suggests}"
     )
+
+
+def _settled(job: Job, recipe: Recipe, timeline: Timeline, t_s: float) -> bool:
+    """Whether both platens must long have cooled down: then they follow the shop or the coolant of that day."""
+    if timeline.cool_on_s is None:
+        return False
+    settings, coolant_K = settings_of(recipe), press_model(job).coolant_K
+    whole_s = recipe.expected.cooling_s[-1]
+    slowest_s = 0.0
+    for set_K, trace in (
+        (settings.upper_K, recipe.expected.upper_cooling),
+        (settings.lower_K, recipe.expected.lower_cooling),
+    ):
+        left = (trace.mean_K[-1] - coolant_K) / (set_K - coolant_K)
+        slowest_s = max(slowest_s, whole_s / log(1 / min(max(left, LEFT_AT_LEAST), 0.99)))
+    return t_s - timeline.cool_on_s > SETTLED * slowest_s
 
 
 @dataclass(frozen=True)

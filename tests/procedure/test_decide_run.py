@@ -142,3 +142,17 @@ def test_a_stretch_that_the_data_sheet_does_not_allow_is_refused(tmp_path: Path)
     press.close_open_gates(talk, "marks_distance")
     assert "data sheet" in talk.type("1030 millimeters")
     assert talk.act == "marks_distance"
+
+
+def test_the_next_morning_in_a_colder_shop_the_pressure_can_be_let_out(tmp_path: Path) -> None:
+    talk = press.at("demo", "upper_cold", tmp_path)
+    press.close_open_gates(talk, "upper_cold")
+    assert "colder than it can be" in talk.type("it shows 12 degrees", "that is correct")
+    talk.wait(15 * 3600, step=3600)
+    for name in ("upper platen", "lower platen", "edge"):
+        talk.type(f"the {name} is 12 degrees", "that is correct")
+        assert talk.state.readings[-1].plausible, name
+    press.close_open_gates(talk, "cycle_time")
+    talk.type("16 hours", "that is correct")
+    assert talk.act == "vent"
+    assert "colder than" in talk.type("the upper platen is minus 15 degrees", "that is correct")
