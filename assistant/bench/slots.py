@@ -64,7 +64,7 @@ GUIDE_CHOICES = (
 SLOTS: tuple[SlotInfo, ...] = (
     SlotInfo(
         "technician", "name", "Who is at the press?", "The record says who did the work.", "name",
-        ("name", "my name", "technician"), steering=False,
+        ("name", "my name", "technician"),
     ),
     SlotInfo(
         "job_kind", "kind of job", "Is the job in the shop or on the conveyor?",

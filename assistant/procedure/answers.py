@@ -185,7 +185,9 @@ def _value(turn: Turn, slot: str) -> str:
         value = next((v.value_si for v in getattr(recipe, "values", ()) if v.slot == slot), None)
     if value is None:
         known = any(info.slot == slot for info in slots_for(state.values, turn.rules.catalogue))
-        return f"There is no {label} yet." if known or slot in SLOTS else "I have no such value."
+        return (
+            f"There is no value for the {label} yet." if known or slot in SLOTS else "I have no such value."
+        )
     digits = (
         f": {speak_digits(value, expected.quantity, expected.unit)}"
         if isinstance(value, float) and expected.quantity

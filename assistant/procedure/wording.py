@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from assistant.procedure.events import Value
 from intents.meaning import Choice, Expected, QuantityKind
 from intents.quantities import speak_digits, written
@@ -10,7 +12,8 @@ from intents.quantities import speak_digits, written
 def shown(value: Value, kind: QuantityKind | None, choices: tuple[Choice, ...] = (), unit: str = "") -> str:
     """'185 °C', 'the hinged press', 'Anna'."""
     if isinstance(value, str):
-        return next((c.sayings[0] for c in choices if c.key == value and c.sayings), value)
+        said = next((c.sayings[0] for c in choices if c.key == value and c.sayings), None)
+        return value if said is None else re.sub(r"\bi\b", "I", said)
     return written(value, kind, unit) if kind is not None else f"{value:g}"
 
 
