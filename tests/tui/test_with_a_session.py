@@ -15,10 +15,10 @@ from pathlib import Path
 import pytest
 
 import assistant.bench
+from assistant.procedure.decide import SEEN_AFTER_S
 from tui.bench import BenchApp
 from tui.choice import Choice
 from tui.compose import open_port
-from tui.running import BOUNCES_S
 
 FLAT = Path(assistant.bench.__file__).parent / "data" / "jobs" / "flat_in_the_shop.toml"
 
@@ -173,7 +173,7 @@ def test_the_screen_does_a_job_up_to_the_knife_by_typing_and_the_pedal(tmp_path:
                             return
                         await _typed(app, pilot, view.gate.sentence)
                     elif view.pedal:
-                        await pilot.pause(BOUNCES_S + 0.05)  # a foot is no faster
+                        await pilot.pause(SEEN_AFTER_S + 0.1)  # a foot is no faster
                         await pilot.press("f8")
                     else:
                         await _typed(app, pilot, "that is correct")
