@@ -52,6 +52,7 @@ class Hearing:
         self._own = OwnVoice()
         self._expecting, self._looked_s = "", float("-inf")
         self._closed = threading.Event()
+        self._over = ""  # why nobody listens any more
         self._thread = threading.Thread(target=self._run, name="ears", daemon=True)
 
     def start(self) -> None:
@@ -122,6 +123,10 @@ class Hearing:
             self._typing_only(
                 f"The ears have failed ({type(failure).__name__}: {failure}). Type from here on."
             )
+        finally:
+            # The reader may have given up while a block was taken, which said LISTENING once more.
+            if self._over:
+                self._session.set_ear("TYPE ONLY", self._over)
 
     def _tell(self, microphone: Microphone, ear: Ear) -> None:
         from speech.ears import GOOD_FOR_GATES, TYPE_THE_GATES
@@ -132,6 +137,7 @@ class Hearing:
     def _typing_only(self, why: str) -> None:
         """Said once: the first reason is the one that counts."""
         if not self._closed.is_set():
+            self._over = why
             self._session.set_ear("TYPE ONLY", why)
             self._session.note(why)
             self.close()

@@ -104,6 +104,27 @@ def test_a_microphone_that_stops_is_said_once_and_typing_goes_on(ends: Callable[
     assert session.state.count > before
 
 
+def test_a_microphone_that_fails_while_a_block_is_taken_does_not_leave_the_ears_listening() -> None:
+    """The reader gives up in the middle of a block; what the block says of the ears must not be the last word."""
+    session = session_of()
+    failing, taken = threading.Event(), threading.Event()
+
+    def fail() -> None:
+        failing.wait(5)
+        raise SpeechError("The microphone is gone; type.")
+
+    class Slow(Hearing):
+        def take(self, block: Samples, at_s: float) -> None:
+            failing.set()
+            until(lambda: "The microphone is gone; type." in notes(session))
+            super().take(block, at_s)
+            taken.set()
+
+    Slow(session, session.hear, lambda: Blocks(1, fail), DeafEar).start()
+    until(taken.is_set)
+    until(lambda: session.view().ear == "TYPE ONLY")
+
+
 @pytest.mark.parametrize(
     ("fails", "told"),
     [
