@@ -174,7 +174,7 @@ def _release(job: Job, case: Case, margins: Margins, values: Values) -> float:
         degC,
     )
     allowed_K = computed_K if sheet_K is None else sheet_K
-    check_release(case.press, release_K, fusion_K, margins.sensor_K, allowed_K=allowed_K)
+    check_release(case.press.coolant_K, release_K, fusion_K, margins.sensor_K, allowed_K=allowed_K)
     return release_K
 
 

@@ -7,7 +7,6 @@ from assistant.bench.job import Job
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Follows
 from assistant.recipe.overrule import degC, degC1
-from assistant.recipe.platen import PressModel
 from assistant.recipe.refused import Refused
 from assistant.recipe.run import Run, first_time
 from assistant.recipe.setting import limits_K
@@ -61,7 +60,7 @@ def check_heat(job: Job, case: Case) -> None:
 
 
 def check_release(
-    press: PressModel, release_K: float, fusion_K: float, sensor_K: float, *, allowed_K: float
+    coolant_K: float, release_K: float, fusion_K: float, sensor_K: float, *, allowed_K: float
 ) -> None:
     """Whether the pressure may go at `release_K`. allowed_K: what the data sheet, or else the material, allows at most.
 
@@ -74,9 +73,9 @@ def check_release(
             f"{degC(fusion_K)} and is soft long below that.",
             f"Release at {degC(highest_K)} or colder.",
         )
-    if release_K - sensor_K <= press.coolant_K + 0.5:
+    if release_K - sensor_K <= coolant_K + 0.5:
         raise Refused(
-            f"{degC(release_K)} would never surely be reached: the cooling has {degC(press.coolant_K)} and the sensors may "
+            f"{degC(release_K)} would never surely be reached: the cooling has {degC(coolant_K)} and the sensors may "
             f"be {sensor_K:.0f} K wrong.",
-            f"Release at {degC(press.coolant_K + sensor_K + 5)} or above, or cool with something colder.",
+            f"Release at {degC(coolant_K + sensor_K + 5)} or above, or cool with something colder.",
         )

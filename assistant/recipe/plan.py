@@ -101,10 +101,15 @@ class Plan:
 
 
 class PlanRun:
-    """A plan on one grid: each thing computed once, when it is asked for. Times in s from the beginning."""
+    """A plan on one grid: each thing computed once, when it is asked for. Times in s from the beginning.
 
-    def __init__(self, plan: Plan, fineness: float = 1.0, early_s: float = inf) -> None:
-        self.plan, self.body = plan, Conduction(plan.stack, fineness, early_s)
+    body: the plan's stack as it has been divided already, where it is looked at under many settings.
+    """
+
+    def __init__(
+        self, plan: Plan, fineness: float = 1.0, early_s: float = inf, body: Conduction | None = None
+    ) -> None:
+        self.plan, self.body = plan, body or Conduction(plan.stack, fineness, early_s)
 
     def like(self, plan: Plan, finer: float = 1.0) -> PlanRun:
         """Another plan on a grid of the same kind, or on one so many times finer."""
