@@ -9,7 +9,7 @@ from pydantic import Field
 
 from assistant.bench.bad_data import parse_toml, read_bytes, validate
 from assistant.bench.strict import Strict
-from assistant.recipe.length import Pulley
+from assistant.recipe.path import Pulley
 
 
 class PulleyGiven(Strict):

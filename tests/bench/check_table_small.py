@@ -9,7 +9,8 @@ import math
 from collections.abc import Iterator
 
 from assistant.recipe.fingers import fingers, flank_stress
-from assistant.recipe.length import Pulley, crossed_path, cut, endless, open_path, path
+from assistant.recipe.length import cut, endless
+from assistant.recipe.path import Pulley, crossed_path, open_path, path
 from assistant.recipe.pressure import belt_pressure
 from assistant.recipe.supply import current, drop, drop_by_annex_g, resistance_per_m, supply
 from assistant.recipe.tension import bending_strain, drive, elongation_for, grip, pull, shaft_load

@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.recipe.length import Path, Pulley, corner_offset, crossed_path, cut, endless, open_path, path
+from assistant.recipe.length import corner_offset, cut, endless
 from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.path import Path, Pulley, crossed_path, open_path, path
 
 
 def pulley(x_mm: float, y_mm: float, r_mm: float, side: int = 1) -> Pulley:

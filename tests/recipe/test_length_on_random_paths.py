@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from scipy.optimize import fsolve
 from scipy.spatial import ConvexHull
 
-from assistant.recipe.length import Pulley, crossed_path, elongation_span, open_path, path, path_round
+from assistant.recipe.length import elongation_span
 from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.path import Pulley, crossed_path, open_path, path, path_round
 
 SIDES = 20_000  # of the polygon that stands for a pulley
 
@@ -157,3 +158,39 @@ def test_a_belt_made_too_long_runs_slacker() -> None:
     assert (low, high) == pytest.approx((5.0 / 4.98 - 1, 5.0 / 4.97 - 1))
     with pytest.raises(NotComputable):
         elongation_span(5.0, 4.975, -0.001)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.floats(0.05, 0.4), st.floats(0.05, 0.4), st.floats(1.05, 12.0), st.floats(0.0, 0.006), st.floats(0.0, 1.0)
+)  # fmt: skip
+def test_a_crossed_belt_twisted_in_its_spans_runs_with_the_same_face_on_both(
+    one_m: float, other_m: float, apart: float, thickness_m: float, share: float
+) -> None:
+    distance_m, neutral_m = apart * (one_m + other_m) / 2 + 0.02, share * thickness_m
+    twisted = path_round([Pulley(0, 0, one_m), Pulley(distance_m, 0, other_m)], thickness_m, neutral_m, True)
+    # class: analytic -- the closed form of the crossed belt, both diameters at the neutral plane
+    closed = crossed_path(distance_m, one_m + 2 * neutral_m, other_m + 2 * neutral_m)
+    assert twisted.length_m == pytest.approx(closed, rel=1e-9)
+
+
+NEARLY_FLAT = (
+    (0.0, 0.0, 0.1455, 1), (0.7397, 0.0121, 0.1271, -1), (1.3759, -0.1386, 0.1826, 1), (1.7899, 0.0003, 0.1288, -1),
+    (2.9126, 0.0120, 0.1481, 1),
+)  # fmt: skip
+
+
+def test_a_mirrored_take_up_is_not_taken_for_another_loop_through_its_own_pulleys() -> None:
+    """Read the other way round, the straight strand of this one would run through the outside pulleys."""
+    loop = [Pulley(x, y, d, 1 if side == 1 else -1) for x, y, d, side in NEARLY_FLAT]
+    mirrored = [Pulley(-one.x_m, one.y_m, one.diameter_m, one.side) for one in loop]
+    # class: analytic -- a mirror changes no length
+    assert path_round(mirrored, 0.0036, 0.003).length_m == pytest.approx(path(loop, 0.0036, 0.003).length_m)
+    with pytest.raises(NotComputable, match="through pulley"):
+        path(mirrored, 0.0036, 0.003)
+
+
+def test_a_path_said_to_cross_itself_must_do_so() -> None:
+    corners = [Pulley(0, 0, 0.1), Pulley(1, 0, 0.1), Pulley(0.5, 0.8, 0.1)]
+    with pytest.raises(NotComputable, match="does not"):
+        path_round(corners, crossed=True)

@@ -13,13 +13,13 @@ from tui.commands.job_file import read_partial
 from tui.commands.options import as_json, between, job_argument, needed, print_json
 
 if TYPE_CHECKING:
-    from assistant.recipe.length import Pulley
+    from assistant.recipe.path import Pulley
     from tui.commands.job_file import Partial
 
 
 def pulley(text: str) -> Pulley:
     """'x,y,diameter' in mm, with ',out' for one that the belt's upper side touches."""
-    from assistant.recipe.length import Pulley
+    from assistant.recipe.path import Pulley
 
     parts = text.split(",")
     outside = parts[-1].strip() == "out"
@@ -86,7 +86,8 @@ def command(
     Options overrule the FILE of pulleys, which overrules the JOB file. 'loopwright schema path' prints what the
     FILE may hold: [[pulleys]] with x_mm, y_mm, diameter_mm and side ('inside' or 'outside').
     """
-    from assistant.recipe.length import corner_offset, cut, elongation_span, endless, path_round
+    from assistant.recipe.length import corner_offset, cut, elongation_span, endless
+    from assistant.recipe.path import path_round
 
     if sum((path_mm is not None, bool(pulleys), file is not None)) > 1:
         raise click.UsageError("Give one of --path, --pulley and --pulleys.")
@@ -174,6 +175,8 @@ def _print(result: dict[str, Any]) -> None:
     if result.get("notches") is not None:
         others = " or ".join(f"{n['notches']} ({n['elongation'] * 100:.2f} %)" for n in result["nearest"])
         click.echo(f"Notches        {result['notches']}; whole numbers near it: {others}")
+    for note in result.get("notes", ()):
+        click.echo(f"Note: {note}")
     if "tolerance_m" in result:
         low, high = (result[key] * 100 for key in ("elongation_low", "elongation_high"))
         click.echo(
