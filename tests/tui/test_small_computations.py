@@ -11,6 +11,7 @@ from typing import Any
 
 import pint
 import pytest
+from scipy.integrate import quad
 
 from assistant.bench.catalogue import PACKAGED
 from tui.main import run
@@ -86,6 +87,35 @@ def test_supply(ask: Ask, seed: int) -> None:
         # class: analytic -- energy balance of lead and heaters
         assert loss + found["power_W"] == pytest.approx(drawn)
         assert found["power_W"] == pytest.approx(found["current_A"] ** 2 * heater * (1 if phases == 1 else 3))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_warm_up_of_a_platen_as_one_lump(ask: Ask, seed: int) -> None:
+    draw = random.Random(seed)
+    capacity, loss = draw.uniform(2000, 30_000), draw.choice((0.0, draw.uniform(0.2, 8)))
+    start, end, around = draw.uniform(5, 60), draw.uniform(120, 200), draw.uniform(-5, 30)
+    power = loss * (end - around) + draw.uniform(100, 3000)
+    found = ask("supply", power=power, capacity=capacity, loss=loss, start=start, set=end, around=around)
+    time_s = quad(lambda degC: capacity / (power - loss * (degC - around)), start, end, epsrel=1e-11)[0]
+    # class: peer library -- scipy.integrate.quad of C dT / (P - UA (T - T_around))
+    assert found["warm_up_time_s"] == pytest.approx(time_s, rel=1e-8)
+    assert found["warm_up_energy_J"] == pytest.approx(power * time_s, rel=1e-8)
+    assert found["warm_up_holding_W"] == pytest.approx(loss * (end - around))
+
+
+def test_a_platen_that_never_gets_there_and_a_current_alone(told: Callable[..., Any]) -> None:
+    platen = ("--capacity=12000", "--loss=6", "--set=185")
+    code, out = told("supply", "--power=990", *platen)
+    assert (code, out.count("\n")) == (1, 1)
+    assert "never gets there" in out
+    assert told("supply", "--power=2400", "--capacity=8748", "--loss=1.44", "--set=180")[1].startswith(
+        "Warm-up        613.1 s, 0.4087 kWh"  # class: analytic -- lumped platen in closed form
+    )
+    code, out = told("supply", "--power=9000", "--voltage=400", "--phases=3", "--cos-phi=0.95", "--json")
+    assert code == 0
+    # class: analytic -- P / (sqrt 3 U cos phi)
+    assert json.loads(out)["nominal_A"] == pytest.approx(13.674, abs=5e-4)
+    assert told("supply", "--power=9000", "--voltage=400", "--fuse=16")[0] == 2
 
 
 @pytest.mark.parametrize("seed", range(6))
