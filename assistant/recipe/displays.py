@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
+from assistant.recipe.broken import upto
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.platen import Heated, PlatenModel, PressModel, Settings, cool_down, heat_up, press_model
 from assistant.recipe.run import Run
@@ -117,7 +118,7 @@ class Displays:
         if self.clock.cool_on_s is None:
             return heated.run, heated
         start_s = max(self.clock.cool_on_s - self.clock.heat_on_s - given.late_s, 0.0)
-        return cool_down(press, _until(heated.run, start_s), start_s), heated
+        return cool_down(press, upto(heated.run, start_s), start_s), heated
 
     def _warm(self, given: Circumstances) -> Heated:
         import numpy as np
@@ -162,9 +163,3 @@ class Displays:
             )
 
         return PressModel(one(self._press.upper, 0), one(self._press.lower, 1))
-
-
-def _until(run: Run, stop_s: float) -> Run:
-    """The run without what would have begun after `stop_s`: cooling began before the platens had arrived."""
-    kept = max(1, sum(start_s <= stop_s for start_s in run.starts_s))
-    return Run(run.body, run.starts_s[:kept], run.segments[:kept])

@@ -12,6 +12,7 @@ from math import log
 from typing import TYPE_CHECKING, Protocol
 
 from assistant.bench.job import Job
+from assistant.recipe.broken import Cut
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Conduction, Follows
 from assistant.recipe.outcome import Recipe, Trace
@@ -48,11 +49,17 @@ class Reading(Protocol):
 
 @dataclass(frozen=True)
 class Timeline:
-    """When heat, set temperature (of the later platen) and cooling began; session seconds, None: not yet."""
+    """When heat, set temperature (of the later platen) and cooling began; session seconds, None: not yet.
+
+    cuts: times without heat so far, in order; at_set_s, cool_on_s: since the last of them, if it was heated again.
+    counts_from_s: nothing before it counts as time under pressure; None: everything does.
+    """
 
     heat_on_s: float
     at_set_s: float | None = None
     cool_on_s: float | None = None
+    cuts: tuple[Cut, ...] = ()
+    counts_from_s: float | None = None
 
 
 @dataclass(frozen=True)

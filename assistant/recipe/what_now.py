@@ -1,22 +1,24 @@
 """A cycle that was cut short: where the weld stands, and whether to heat again, hold, cool, or cut out and redo.
 
-Counted at the platens' colder edges, by the predicted curve fitted to when the platens arrived. Left out: any
-change of contact while the pressure is off, and what a lifted press loses to the air.
+Counted at the platens' colder edges, by the predicted curve fitted to when the platens arrived; earlier times
+without heat are in the timeline. Left out: any change of contact while the pressure is off, and what a lifted
+press loses to the air.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from assistant.bench.job import Job
-from assistant.recipe.conduction import Driven
+from assistant.recipe.broken import Cut, left_alone, upto, warm_up_with_cuts
 from assistant.recipe.during import Timeline
 from assistant.recipe.feasible import RELEASE_BELOW_FUSION_K
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Recipe
 from assistant.recipe.overrule import degC, seconds
-from assistant.recipe.platen import PlatenModel, PressModel, Settings, above_fusion_s, cool_down, warm_up
+from assistant.recipe.platen import Settings, above_fusion_s, cool_down, warm_up
 from assistant.recipe.recipe import settings_of
 from assistant.recipe.run import Run, first_time_ever
 from assistant.recipe.stack import ZERO_C_K
@@ -85,7 +87,9 @@ def what_now(
     _check(timeline, at_s, resumed_s)
     settings = settings_of(recipe)
     needed_s = next(item.seconds for item in recipe.items if item.label == "holding time")
-    ramp_s = None if timeline.at_set_s is None else timeline.at_set_s - timeline.heat_on_s
+    ramp_s = (
+        None if timeline.at_set_s is None or timeline.cuts else timeline.at_set_s - timeline.heat_on_s
+    )  # a ramp that was broken off does not tell the heaters' power
     planned = as_planned(job)
     factor = 1.0 if ramp_s is None else _power_factor(job, planned, settings, ramp_s)
     question = _Question(job, settings, timeline, kind, at_s, resumed_s, needed_s, factor)
@@ -140,6 +144,11 @@ def _check(timeline: Timeline, at_s: float, resumed_s: float | None) -> None:
     ):
         if later is not None and later < earlier:
             raise NotComputable(f"{what}: correct the times.")
+    begun_s = timeline.heat_on_s
+    for cut in timeline.cuts:
+        if cut.on_s is None or not begun_s <= cut.off_s <= cut.on_s <= at_s:
+            raise NotComputable("The times without heat must follow each other, all before this one.")
+        begun_s = cut.on_s
 
 
 @dataclass(frozen=True)
@@ -160,11 +169,11 @@ class _Question:
         middle = self._run(variant, (0.0, 0.0))
         at_s = self.at_s - self.timeline.heat_on_s
         now_s = (self.at_s if self.resumed_s is None else self.resumed_s) - self.timeline.heat_on_s
-        alone = _left_alone(variant.press, edge, now_s)
+        alone = left_alone(variant.press, upto(edge, now_s), now_s)
         below_s = first_time_ever(lambda t: -alone.coldest_over_fusion_K(t), now_s, NOT_SOON_S)
         stays_s = (NOT_SOON_S if below_s is None else below_s - now_s) if _fused(edge, now_s) else 0.0
         under_pressure_s = now_s if self.kind == "power" else at_s
-        fused_s = above_fusion_s(edge, 0.0, under_pressure_s) if under_pressure_s > 0 else 0.0
+        fused_s = self._fused_s(edge, under_pressure_s)
         so_far = _samples(now_s)
         decision = (
             self._after_power(edge, fused_s, now_s, stays_s)
@@ -186,15 +195,24 @@ class _Question:
         offs = [sensor - less for sensor, less in zip(variant.sensor_K, deficit_K, strict=True)]
         reached = replace(settings, upper_K=settings.upper_K + offs[0], lower_K=settings.lower_K + offs[1])
         press = variant.press.scaled(power=self.power_factor)
-        run = warm_up(variant.body, press, reached, self.job.shop_degC + ZERO_C_K).run
+        cuts = tuple(_since(timeline.heat_on_s, cut) for cut in timeline.cuts)
+        run = warm_up_with_cuts(variant.body, press, reached, self.job.shop_degC + ZERO_C_K, cuts).run
         at_s = self.at_s - timeline.heat_on_s
         if timeline.cool_on_s is not None and timeline.cool_on_s <= self.at_s:
-            run = cool_down(press, run, timeline.cool_on_s - timeline.heat_on_s)
+            cool_s = timeline.cool_on_s - timeline.heat_on_s
+            run = cool_down(press, upto(run, cool_s), cool_s)
             if self.kind != "power" or not self.job.press.cooling.needs_supply:
                 return run
         if self.kind == "power":
-            return _left_alone(press, run, at_s)
+            return left_alone(press, upto(run, at_s), at_s)
         return run
+
+    def _fused_s(self, edge: Run, stop_s: float) -> float:
+        """Time above fusion, from where it counts on; sampled from one change of the platens to the next."""
+        counts_s = self.timeline.counts_from_s
+        begin_s = 0.0 if counts_s is None else max(0.0, counts_s - self.timeline.heat_on_s)
+        changes = sorted({begin_s, stop_s, *(s for s in edge.starts_s if begin_s < s < stop_s)})
+        return sum(above_fusion_s(edge, a, b) for a, b in pairwise(changes) if b <= stop_s)
 
     def _after_power(self, edge: Run, fused_s: float, now_s: float, stays_s: float) -> Decision:
         if fused_s >= self.needed_s:
@@ -220,13 +238,9 @@ class _Question:
         return "cut out and redo" if cooling and not _fused(edge, now_s) else "hold"
 
 
-def _left_alone(press: PressModel, run: Run, start_s: float) -> Run:
-    """Heaters and cooling off: the platens lose what they lose anyway."""
-
-    def platen(model: PlatenModel) -> Driven:
-        return Driven(model.capacity_J_m2K, 0.0, model.loss_W_m2K, model.around_K)
-
-    return run.then(start_s, run.now(start_s), platen(press.upper), platen(press.lower))
+def _since(heat_on_s: float, cut: Cut) -> Cut:
+    """The cut on the clock that begins with the heat."""
+    return replace(cut, off_s=cut.off_s - heat_on_s, on_s=None if cut.on_s is None else cut.on_s - heat_on_s)
 
 
 def _fused(run: Run, t_s: float) -> bool:

@@ -9,6 +9,7 @@ import pytest
 
 from assistant.bench.job import Job
 from assistant.bench.press import Cooling
+from assistant.recipe.broken import Cut
 from assistant.recipe.during import Timeline
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Recipe
@@ -156,3 +157,29 @@ def test_times_that_cannot_be_are_refused(
 ) -> None:
     with pytest.raises(NotComputable, match=says):
         what_now(*made, timeline, "power", at_s, resumed_s)
+
+
+def test_platens_left_without_power_in_the_ramp_get_no_hotter(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    coldest = [
+        what_now(job, recipe, ON, "power", 300.0, back_s).coldest_K
+        for back_s in (310.0, 600.0, 1200.0, 2400.0)
+    ]
+    assert coldest == sorted(coldest, reverse=True)
+    assert what_now(job, recipe, ON, "power", 300.0, 2400.0).fused_s == 0.0
+
+
+def test_nothing_counts_before_the_moment_from_which_it_counts(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    at_s = recipe.ramp_s + 60.0
+    whole = what_now(job, recipe, Timeline(0.0), "power", at_s)
+    anew = what_now(job, recipe, Timeline(0.0, counts_from_s=at_s - 20.0), "power", at_s)
+    # class: analytic -- it was fused before and since, so the twenty seconds are all that counts
+    assert anew.fused_s == pytest.approx(20.0, abs=0.1)
+    assert whole.fused_s > 20.0
+
+
+@pytest.mark.parametrize("cuts", [(Cut(100.0),), (Cut(100.0, 50.0),), (Cut(100.0, 200.0), Cut(150.0, 250.0))])
+def test_cuts_out_of_order_are_refused(made: tuple[Job, Recipe], cuts: tuple[Cut, ...]) -> None:
+    with pytest.raises(NotComputable, match="follow each other"):
+        what_now(*made, Timeline(0.0, cuts=cuts), "power", 400.0)
