@@ -7,16 +7,16 @@ then the press and its supply. Where none of these helps, what the refusal itsel
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from assistant.bench.job import Job
 from assistant.recipe.decided import decide
+from assistant.recipe.knobs import Knob, least
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Given, Slot
 from assistant.recipe.overrule import bar, degC, seconds
 from assistant.recipe.refused import Refused
 
-HALVINGS = 8
 SLOTS: dict[Slot, tuple[str, Callable[[float], str], float]] = {
     "upper_temperature": ("the upper platen to", degC, 1.0),
     "lower_temperature": ("the lower platen to", degC, 1.0),
@@ -28,15 +28,7 @@ SLOTS: dict[Slot, tuple[str, Callable[[float], str], float]] = {
 }  # what is said, how it is shown, the step in which it is set (SI)
 
 
-@dataclass(frozen=True)
-class _Knob:
-    """Something that may be changed: from what it is to what would be best. say: the change in words."""
-
-    now: float
-    best: float
-    step: float
-    say: Callable[[float], str]
-    turned: Callable[[float], tuple[Job, Given]]
+_Knob = Knob[tuple[Job, Given]]
 
 
 def nearest_change(job: Job, given: Given, sure: float, refused: Refused) -> str:
@@ -51,30 +43,13 @@ def nearest_change(job: Job, given: Given, sure: float, refused: Refused) -> str
             return False
         return True
 
-    for knob in (
+    knobs = (
         *_given(job, given, sure),
         *_together(job, given, sure),
         *_sheet(job, given),
         *_press(job, given),
-    ):
-        if not works(knob.turned(knob.best)):
-            continue
-        near, far = 0.0, 1.0  # share of the way to the best; near does not work, far does
-        for _ in range(HALVINGS):
-            if (far - near) * abs(knob.best - knob.now) < knob.step / 2:
-                break
-            middle = (near + far) / 2
-            if works(knob.turned(knob.now + middle * (knob.best - knob.now))):
-                far = middle
-            else:
-                near = middle
-        exact = knob.now + far * (knob.best - knob.now)
-        steps = exact / knob.step
-        whole = knob.step * (round(steps + 0.499) if knob.best > knob.now else round(steps - 0.499))
-        for value in (whole, exact):
-            if works(knob.turned(value)):
-                return knob.say(value)
-    return refused.infeasible.nearest_change
+    )
+    return least(knobs, works) or refused.infeasible.nearest_change
 
 
 def _given(job: Job, given: Given, sure: float) -> Iterator[_Knob]:
