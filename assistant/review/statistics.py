@@ -46,10 +46,10 @@ class Chart:
         return None if self.high is None or self.flat else (self.high - self.centre) / 3
 
 
-def chart(points: Sequence[float], d2: float = D2, d4: float = D4) -> Chart:
+def chart(points: Sequence[float], d2: float = PRINTED_D2, d4: float = PRINTED_D4) -> Chart:
     """Control chart of individuals, in order of time.
 
-    Args: d2, d4: the exact constants; `PRINTED_D2` and `PRINTED_D4` reproduce printed tables. Raises: NoStatistic without points.
+    Args: d2, d4: as tables print them; `D2` and `D4` are exact. Raises: NoStatistic without points.
     """
     if not points or not all(math.isfinite(point) for point in points):
         raise NoStatistic("A chart needs at least one point, and all of them numbers.")

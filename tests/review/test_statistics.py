@@ -12,8 +12,6 @@ from scipy.stats import binom, norm
 from assistant.review.statistics import (
     D2,
     D4,
-    PRINTED_D2,
-    PRINTED_D4,
     RULES,
     NoStatistic,
     chart,
@@ -26,7 +24,7 @@ HANDBOOK = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)
 
 
 def test_the_handbook_s_example() -> None:
-    made = chart(HANDBOOK, PRINTED_D2, PRINTED_D4)
+    made = chart(HANDBOOK)
     # class: printed -- NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2
     assert (made.centre, made.mean_range) == pytest.approx((50.81, 1.8778), abs=1e-4)
     # class: printed -- NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2
@@ -41,6 +39,9 @@ def test_the_handbook_s_example() -> None:
 def test_the_constants_are_exact() -> None:
     # class: analytic -- mean and spread of the distance of two normal values
     assert pytest.approx((1.128379, 2.658681, 3.266532), abs=1e-6) == (D2, 3 / D2, D4)
+    made = chart(HANDBOOK, D2, D4)
+    # class: analytic -- mean and three mean ranges over d2
+    assert (made.high, made.range_high) == pytest.approx((50.81 + 2.658681 * 16.9 / 9, 3.266532 * 16.9 / 9))
 
 
 def test_too_few_or_equal_points_signal_nothing() -> None:

@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from tui.commands.options import as_json, print_json
+from tui.commands.options import a_path, as_json, between, print_json
 
 if TYPE_CHECKING:
     from assistant.review.over_sessions import Group, Measured
 
 _ZERO_C_K = 273.15
+_number = between(-1e12, 1e12)
 _WORDS = {
     "cycle_time_s": "cycle time", "ramp_s": "ramp", "upper_reading_K": "upper platen at the end",
     "lower_reading_K": "lower platen at the end", "edge_reading_K": "belt's edge at the end",
 }  # fmt: skip
+
+
+def _count(given: str) -> float:
+    number = between(0, 1_000_000)(given)
+    if not number.is_integer():
+        raise click.BadParameter(f"{given[:40]} is not a whole number.")
+    return number
 
 
 @click.command(
@@ -31,6 +39,20 @@ _WORDS = {
 @click.option("--belt", metavar="KEY", help="Only this belt.")
 @click.option("--press", metavar="KEY", help="Only this press.")
 @click.option("--all-rules", is_flag=True, help="All run rules; the usual two give few false alarms.")
+@click.option("--values", metavar="LIST", help="Of these numbers in place of sessions: '49.6 47.6 51.3'.")
+@click.option(
+    "--file", type=a_path, help="Of the numbers in this text file, one a line, in place of sessions."
+)
+@click.option("--low", type=_number, help="Lowest that is right: gives Cpk.")
+@click.option("--high", type=_number, help="Highest that is right: gives Cpk.")
+@click.option("--mean", type=_number, help="In place of a list: its mean; with --sigma.")
+@click.option("--sigma", type=between(0, 1e12), help="In place of a list: its spread, one sigma.")
+@click.option("--passed", type=_count, help="Joints that passed; with --tried: pass rate and intervals.")
+@click.option("--tried", type=_count, help="Joints that were judged.")
+@click.option(
+    "--confidence", type=between(1, 99.999), default=95.0, show_default=True, help="Of the intervals, %."
+)
+@click.option("--exact-constants", is_flag=True, help="d2 and D4 exact, not rounded as tables print them.")
 @as_json
 @click.pass_context
 def command(
@@ -40,16 +62,28 @@ def command(
     belt: str | None,
     press: str | None,
     all_rules: bool,
+    exact_constants: bool,
     as_json: bool,
+    **given: Any,
 ) -> None:
     """Per belt and press: individuals and moving-range chart of cycle time, ramp and last readings, with run rules;
-    pass rate with its 95 % intervals (Wilson and exact). Sessions on the simulated press are left out."""
+    pass rate with its 95 % intervals (Wilson and exact). Sessions on the simulated press are left out.
+
+    Or of a list of numbers, or of joints passed and tried, without any session.
+    """
+    from assistant.review.statistics import RULES, USUAL_RULES
+    from tui.commands.statistics_of_list import ASKED, tell
+
+    rules = tuple(RULES) if all_rules else USUAL_RULES
+    if any(given[name] is not None for name in ASKED):
+        if folder is not None or belt is not None or press is not None:
+            raise click.UsageError("Give numbers, or --folder, --belt and --press for sessions, not both.")
+        ctx.exit(1 if tell(given, rules=rules, exact=exact_constants, as_json=as_json) else 0)
     from assistant.bench.bad_data import BadData
     from assistant.record.chain import BadLog
     from assistant.record.read import read_log
     from assistant.record.store import Store
     from assistant.review.over_sessions import over_sessions
-    from assistant.review.statistics import RULES, USUAL_RULES
     from assistant.review.story import story_of
 
     if folder is not None and not folder.is_dir():
@@ -63,7 +97,7 @@ def command(
             left_out.append(f"{row.session}: {bad}")
     groups = [
         group
-        for group in over_sessions(stories, tuple(RULES) if all_rules else USUAL_RULES)
+        for group in over_sessions(stories, rules)
         if belt in (None, group.belt) and press in (None, group.press)
     ]
     if as_json:
