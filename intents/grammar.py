@@ -38,6 +38,8 @@ def phrases(sayable: Sayable, book: Phrasebook) -> tuple[str, ...]:
     said += [canonical(s) for s in (sayable.sentence, *sayable.sentences_elsewhere) if s]
     for topic in sayable.topics:
         said += _asking(topic, book)
+    named = {topic.slot for topic in sayable.topics}
+    said += [question for question, name in book.questions.items() if name in named]
     if sayable.callsign:
         call = canonical(sayable.callsign)
         said = [call, *said, *(f"{call} {s}" for s in said)]
@@ -59,6 +61,8 @@ def words(book: Phrasebook, sentences: Iterable[str]) -> tuple[str, ...]:
     for rows in book.patterns.values():
         for row in rows:
             found.update(row)
+    for question in book.questions:
+        found.update(question.split())
     for sentence in sentences:
         found.update(canonical(sentence).split())
     for n in (*range(101), 1000):

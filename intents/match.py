@@ -63,6 +63,9 @@ def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Un
             )
         if sayable.expected is None or sayable.expected.kind != "text":
             return NotForUs("not sayable")
+    name = book.questions.get(spoken)
+    if name is not None and any(topic.slot == name for topic in sayable.topics):
+        return Meaning("ask_value", name, said=spoken)
     topic = named_topics(spoken, sayable, book, by_voice=by_voice)
     if topic is not None:
         return topic

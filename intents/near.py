@@ -22,15 +22,19 @@ _TURNS_ROUND = frozenset(("not", "no", "never", "nobody", "none", "without", "ne
 
 
 @lru_cache(maxsize=128)
-def _sayings(commands: frozenset[str], book: Phrasebook) -> tuple[tuple[str, str], ...]:
-    return tuple((saying, c.id) for c in book.commands.values() if c.id in commands for saying in c.says)
+def _sayings(
+    commands: frozenset[str], named: frozenset[str], book: Phrasebook
+) -> tuple[tuple[str, str], ...]:
+    """Sayings with their command, and questions with '?' before the topic they ask after."""
+    told = [(saying, c.id) for c in book.commands.values() if c.id in commands for saying in c.says]
+    return (*told, *((question, f"?{name}") for question, name in book.questions.items() if name in named))
 
 
 def nearly(
     words: str, sayable: Sayable, book: Phrasebook, threshold: float = NEAR
 ) -> Meaning | AskBack | NotForUs:
     """A command that the words nearly are, a question between two, or what could have been meant."""
-    sayings = _sayings(sayable.commands, book)
+    sayings = _sayings(sayable.commands, frozenset(topic.slot for topic in sayable.topics), book)
     if len(words) < _SHORTEST or len(words) > 80:
         return NotForUs("not sayable")
     found = process.extract(words, [s for s, _ in sayings], scorer=fuzz.ratio, score_cutoff=_HINT, limit=8)
@@ -47,13 +51,20 @@ def nearly(
     hints = tuple(saying for _, saying in best.values())[:3]
     top = ranked[0][0] if ranked else 0.0
     close = {c: saying for c, (score, saying) in best.items() if top >= threshold and score >= top - TIE}
-    if not close or any(not book.commands[c].near or not _same_sense(words, s) for c, s in close.items()):
+    if not close or any(not _may_be_near(c, book) or not _same_sense(words, s) for c, s in close.items()):
         return NotForUs("not sayable", hints)
-    options = tuple(Meaning(command, said=saying) for command, saying in close.items())
+    options = tuple(
+        Meaning("ask_value", c[1:], said=saying) if c.startswith("?") else Meaning(c, said=saying)
+        for c, saying in close.items()
+    )
     if len(options) == 1:
         return options[0]
     named = "' or '".join(option.said for option in options)
     return AskBack(f"Do you mean '{named}'?", options)
+
+
+def _may_be_near(command: str, book: Phrasebook) -> bool:
+    return command.startswith("?") or book.commands[command].near
 
 
 def near_choice(words: str, expected: Expected) -> AskBack | None:

@@ -66,8 +66,13 @@ class _TopicsFile(_Checked):
     correct: tuple[str, ...]
 
 
+class _QuestionFile(_Checked):
+    says: tuple[str, ...]
+
+
 class _File(_Checked):
     schema_version: int
+    questions: dict[str, _QuestionFile] = {}
     commands: dict[str, _CommandFile]
     topics: _TopicsFile
 
@@ -90,6 +95,7 @@ class Phrasebook:
         str, tuple[tuple[str, ...], ...]
     ]  # 'change', 'tell', ... -> words with {topic} {value} {old}
     sha256: str  # of the file's bytes, for the record
+    questions: Mapping[str, str] = field(default_factory=dict)  # whole question -> the topic it asks after
     _fixed: dict[str, str] = field(init=False, repr=False)
     _openings: tuple[tuple[str, str], ...] = field(init=False, repr=False)
 
@@ -150,7 +156,8 @@ def parse_phrasebook(raw: bytes, name: str) -> Phrasebook:
     _check_ids(file, name)
     commands = {key: _command(key, value, name) for key, value in file.commands.items()}
     _check_overlap(commands, name)
-    return Phrasebook(commands, _patterns(file.topics, name), hashlib.sha256(raw).hexdigest())
+    questions = _questions(file, commands, name)
+    return Phrasebook(commands, _patterns(file.topics, name), hashlib.sha256(raw).hexdigest(), questions)
 
 
 def _check_ids(file: _File, name: str) -> None:
@@ -200,6 +207,27 @@ def _check_overlap(commands: Mapping[str, Command], name: str) -> None:
                     raise PhrasebookError(
                         f"{name}: '{saying}' of '{other}' is also '{opening}' of '{command.id}': change one."
                     )
+
+
+def _questions(file: _File, commands: Mapping[str, Command], name: str) -> dict[str, str]:
+    taken = {saying: command.id for command in commands.values() for saying in command.says}
+    asked: dict[str, str] = {}
+    for topic, question in file.questions.items():
+        for saying in question.says:
+            if canonical(saying) != saying or not saying:
+                raise PhrasebookError(
+                    f"{name}, question '{topic}': write '{saying}' in plain words: '{canonical(saying)}'."
+                )
+            if word := danger_word(saying):
+                raise PhrasebookError(
+                    f"{name}, question '{topic}': '{saying}' has the word of danger '{word}': use other words."
+                )
+            if other := taken.get(saying):
+                raise PhrasebookError(
+                    f"{name}: '{saying}' is said for '{other}' and for the question '{topic}': keep it in one."
+                )
+            taken[saying] = asked[saying] = topic
+    return asked
 
 
 def _patterns(topics: _TopicsFile, name: str) -> dict[str, tuple[tuple[str, ...], ...]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from assistant.bench.job import Job
 from assistant.bench.sheet import slots_for
+from assistant.procedure.asked import ASKED, asked_for
 from assistant.procedure.cold import cold_reasons, inside_upper
 from assistant.procedure.fill import fill
 from assistant.procedure.model import Act
@@ -11,12 +12,14 @@ from assistant.procedure.prompt import described, prompt, sheet_text
 from assistant.procedure.rules import applies, current, job_of, recipe_of, timeline_of, traits_of
 from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
-from assistant.procedure.told import ASKED, asked_for
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
 from assistant.procedure.wording import degrees, minutes, shown
 from intents.meaning import Heard, Meaning
 from intents.quantities import speak_digits
+
+COMPUTED = {"measured_length": "cut_length", "marks_distance": "belt_pull"}
+"""Not measured yet, a question after it is about what it should be."""
 
 
 def answer(turn: Turn, meaning: Meaning, heard: Heard) -> str | None:
@@ -174,7 +177,7 @@ def _time(turn: Turn) -> str:
 def _value(turn: Turn, slot: str) -> str:
     state = turn.state
     if slot in ASKED:
-        return asked_for(slot, job_of(turn.rules, state))
+        return _computed(turn, slot)
     label, expected = described(turn.rules, state, slot)
     reading = state.last_reading(slot)
     if reading is not None:
@@ -183,6 +186,8 @@ def _value(turn: Turn, slot: str) -> str:
     if value is None:
         recipe = recipe_of(turn.rules, state)
         value = next((v.value_si for v in getattr(recipe, "values", ()) if v.slot == slot), None)
+    if value is None and slot in COMPUTED:
+        return _computed(turn, COMPUTED[slot])
     if value is None:
         known = any(info.slot == slot for info in slots_for(state.values, turn.rules.catalogue))
         return (
@@ -195,6 +200,12 @@ def _value(turn: Turn, slot: str) -> str:
     )
     source = " From the job file." if slot in state.from_file else ""
     return f"{label.capitalize()} {shown(value, expected.quantity, expected.choices, expected.unit)}{digits}.{source}"
+
+
+def _computed(turn: Turn, name: str) -> str:
+    told = {slot: turn.state.last_reading(slot) for slot in ("upper_reading", "lower_reading")}
+    readings = {slot: reading.value for slot, reading in told.items() if reading is not None}
+    return asked_for(name, job_of(turn.rules, turn.state), recipe_of(turn.rules, turn.state), readings)
 
 
 def _what_if(turn: Turn, meaning: Meaning) -> str:

@@ -8,11 +8,11 @@ from dataclasses import replace
 from assistant.bench.job import Job
 from assistant.bench.sheet import slots_for
 from assistant.procedure.amiss import TEMPERATURES
+from assistant.procedure.asked import ASKED
 from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current, job_of, recipe_of, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import State
-from assistant.procedure.told import ASKED
 from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import Want, want_of
 from intents.meaning import Expected, Meaning, Sayable, Topic

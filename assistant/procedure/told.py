@@ -48,8 +48,10 @@ def _cut(job: Job) -> dict[str, Any]:
     ]
     if made.notches is not None:
         said.append(f"That is {made.notches} whole notches.")
+    said += made.notes
     return {
         "path_m": made.path_m, "endless_m": made.endless_m, "elongation": made.elongation, "notches": made.notches,
+        "nearest": [{"notches": one.notches, "elongation": one.elongation} for one in made.nearest],
         "cut_m": length.cut_m, "beyond_centre_m": length.beyond_centre_m, "said": said,
     }  # fmt: skip
 
@@ -96,20 +98,3 @@ def _trial(job: Job) -> dict[str, Any]:
 
 
 _TOPICS = {"job": _job, "fit": _fit, "cut": _cut, "supply": _supply, "tension": _tension, "trial": _trial}
-
-# What can be asked for at any time, beside the slots: name, sayings, topic that has the answer.
-ASKED: dict[str, tuple[tuple[str, ...], str]] = {
-    "cut_length": (("cut length", "length to cut", "number of notches", "notches"), "cut"),
-    "supply_current": (("current", "voltage drop", "lead drop"), "supply"),
-    "belt_pull": (("belt pull", "pull", "tension", "tension marks", "marks"), "tension"),
-    "template_fit": (("fit", "template fit"), "fit"),
-}
-
-
-def asked_for(name: str, job: Job | tuple[str, ...] | None) -> str:
-    """The answer to a question after something computed. Raises: KeyError for an unknown name."""
-    _, topic = ASKED[name]
-    if not isinstance(job, Job):
-        return "The job sheet is not whole yet: that comes out of it."
-    results = told(topic, job)
-    return " ".join(results.get("refused", results.get("said", ())))
