@@ -65,12 +65,10 @@ class CoolingInput(Strict):
         return self
 
 
-class PlatenInput(Strict):
-    """One platen. ramp: its face rises at rate_K_min; hot: at set_degC when the lay-up is closed; power: its
-    heater gives power_W_m2 until it is at set_degC, then whatever holds it."""
+class PlatenKind(Strict):
+    """How a platen gets to its set temperature, and how it cools."""
 
     kind: Literal["ramp", "hot", "power"] = Field(description="how it gets to its set temperature")
-    set_degC: float = Field(gt=-273, lt=2000, description="set temperature")
     start_degC: float | None = Field(
         default=None, gt=-273, lt=2000, description="at the beginning; as the lay-up if not given"
     )
@@ -106,6 +104,17 @@ class PlatenInput(Strict):
                 raise ValueError(f"a platen of kind '{self.kind}' needs the key '{key}'")
             if given and key not in needs[self.kind] | may[self.kind]:
                 raise ValueError(f"a platen of kind '{self.kind}' has no key '{key}'")
+        return self
+
+
+class PlatenInput(PlatenKind):
+    """One platen. ramp: its face rises at rate_K_min; hot: at set_degC when the lay-up is closed; power: its
+    heater gives power_W_m2 until it is at set_degC, then whatever holds it."""
+
+    set_degC: float = Field(gt=-273, lt=2000, description="set temperature")
+
+    @model_validator(mode="after")
+    def _starts_below(self) -> Self:
         if self.kind == "power" and self.start_degC is not None and self.start_degC > self.set_degC:
             raise ValueError("a heated platen cannot start above its set temperature; lower start_degC")
         return self
