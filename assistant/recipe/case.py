@@ -25,8 +25,7 @@ from assistant.recipe.stack import ZERO_C_K, Stack, stack_of
 # What the worst one in twenty may be off by; engineering judgement where no measurement is known.
 THICKER_M = 0.2e-3
 CONTACT_FACTOR = 2.0
-CONDUCTIVITY_FACTOR = 0.85
-CAPACITY_FACTOR = 1.2
+COARSE = 0.5  # fineness of the grid for differences
 NEAR_DAMAGE_K = 10.0
 PREHEATED_WITHIN_K = 5.0  # how near the core comes to the preheat temperature before the preheat ends
 
@@ -39,6 +38,11 @@ class Case:
     press: PressModel
     settings: Settings
     start_K: float
+
+    @cached_property
+    def quick(self) -> Case:
+        """For differences and expectations: where something melts, which is slow, on a coarse grid; else itself."""
+        return replace(self, body=Conduction(self.body.stack, COARSE)) if self.body.melts else self
 
     @cached_property
     def laid_in_K(self) -> float:
@@ -103,11 +107,7 @@ class Case:
     def slow_to_change(self) -> Case:
         """The same with a belt that conducts badly, holds much heat and touches badly, all at once."""
         return self.with_stack(
-            self.body.stack.changed(
-                contact_factor=CONTACT_FACTOR,
-                conductivity_factor=CONDUCTIVITY_FACTOR,
-                capacity_factor=CAPACITY_FACTOR,
-            )
+            self.body.stack.changed(contact_factor=CONTACT_FACTOR).off(conductivity=1.0, capacity=1.0)
         )
 
 

@@ -180,8 +180,8 @@ def _release(job: Job, case: Case, margins: Margins, values: Values) -> float:
 
 def _fine_enough(case: Case) -> tuple[Case, float]:
     """The case on a grid whose times change by no more than `LARGEST_ERROR` when it is halved, and by how much."""
+    coarse = replace(case, body=case.body.like(case.body.stack, 0.5))
     while True:
-        coarse = replace(case, body=case.body.like(case.body.stack, 0.5))
         error = max(
             abs(there / here - 1) if here and there else 0.0
             for here, there in (
@@ -198,8 +198,11 @@ def _fine_enough(case: Case) -> tuple[Case, float]:
                 f"The computed times still change by {error:.1%} when the grid is halved; check the thinnest layers."
             )
         early_s, body = case.hot_fusion_s or math.inf, case.body
-        finer = 1.0 if body.early_s > 4 * early_s else 2.0
-        case = replace(case, body=Conduction(body.stack, body.fineness * finer, min(body.early_s, early_s)))
+        if body.early_s > 4 * early_s:  # small cells at the faces first
+            case = replace(case, body=Conduction(body.stack, body.fineness, early_s))
+            coarse = replace(case, body=case.body.like(body.stack, 0.5))
+        else:
+            coarse, case = case, replace(case, body=body.like(body.stack, 2.0))
 
 
 def _dwell(job: Job, dwell: Dwell, needed_s: float, values: Values) -> float:
@@ -223,7 +226,7 @@ def _dwell(job: Job, dwell: Dwell, needed_s: float, values: Values) -> float:
 def _cooling(job: Job, case: Case, margins: Margins) -> float:
     """Until the inside is surely cold: a belt that conducts badly, sensors that read low and lag."""
     release_K = case.settings.release_K
-    slow_s = case.slow_to_change().cooling_to(release_K - margins.sensor_K)
+    slow_s = case.quick.slow_to_change().cooling_to(release_K - margins.sensor_K)
     if slow_s is None:
         raise Refused(
             f"The belt would not be cold inside, {degC(release_K)}, within hours.", "Cool with air or water."

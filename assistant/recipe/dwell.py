@@ -10,10 +10,11 @@ A preheat is part of the recipe and is counted: the belt is then warmed through 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.bench.job import Job
-from assistant.recipe.case import CAPACITY_FACTOR, CONDUCTIVITY_FACTOR, CONTACT_FACTOR, THICKER_M, Case
+from assistant.recipe.case import CONTACT_FACTOR, THICKER_M, Case
 from assistant.recipe.outcome import Item
 from assistant.recipe.overrule import degC
 from assistant.recipe.setting import SURE_95, deviations
@@ -37,18 +38,20 @@ def itemise(job: Job, case: Case, hold_s: float, sure: float = 0.95) -> Dwell:
     press, hot_s = job.press, case.hot_fusion_s
     if hot_s is None:
         return Dwell((), 0.0, missing="the coldest point of the belt")
+    case = case.quick
+    base_s = case.hot_fusion_s or hot_s
     edges = case.with_platens(-press.upper.edge_deficit_K, -press.lower.edge_deficit_K)
     z = deviations(sure)
     far = z / SURE_95  # the assumptions are those of one joint in twenty
     sensors = case.with_platens(-z * press.upper.sensor_error_K, -z * press.lower.sensor_error_K)
     stack = case.body.stack
-    thicker_m, less, more, worse = (
-        far * THICKER_M, CONDUCTIVITY_FACTOR**far, CAPACITY_FACTOR**far, CONTACT_FACTOR**far,
-    )  # fmt: skip
+    thicker_m, worse = far * THICKER_M, CONTACT_FACTOR**far
+    less = _percents(1 - layer.conductivity_span.at(-far) for layer in stack.belt)
+    more = _percents(layer.capacity_span.at(far) - 1 for layer in stack.belt)
     varied = {
         f"{thicker_m * 1e3:.2g} mm more belt": case.with_stack(stack.changed(belt_thicker_m=thicker_m)),
-        f"belt conductivity {1 - less:.0%} less": case.with_stack(stack.changed(conductivity_factor=less)),
-        f"belt heat capacity {more - 1:.0%} more": case.with_stack(stack.changed(capacity_factor=more)),
+        f"belt conductivity {less} less": case.with_stack(stack.off(conductivity=far)),
+        f"belt heat capacity {more} more": case.with_stack(stack.off(capacity=far)),
         f"contact {worse:.2g} times as bad": case.with_stack(stack.changed(contact_factor=worse)),
         f"platen sensors {z * max(press.upper.sensor_error_K, press.lower.sensor_error_K):.0f} K wrong": sensors,
     }
@@ -58,14 +61,14 @@ def itemise(job: Job, case: Case, hold_s: float, sure: float = 0.95) -> Dwell:
     for what, other in varied.items():
         if other.hot_fusion_s is None:
             return Dwell((), 0.0, missing=f"the belt with {what}")
-        longer[what] = max(0.0, other.hot_fusion_s - hot_s)
+        longer[what] = max(0.0, other.hot_fusion_s - base_s)
     spread_s = math.sqrt(sum(seconds**2 for seconds in longer.values()))
     lag_s = max(press.upper.sensor_lag_s, press.lower.sensor_lag_s)
     items = [
         Item("until the coldest point fuses", hot_s, _about_the_start(case)),
         Item(
             "colder platen edges",
-            max(0.0, edges.hot_fusion_s - hot_s),
+            max(0.0, edges.hot_fusion_s - base_s),
             f"At the edges the platens are {max(press.upper.edge_deficit_K, press.lower.edge_deficit_K):g} K colder than in the middle.",
         ),
         Item(
@@ -94,6 +97,12 @@ def itemise(job: Job, case: Case, hold_s: float, sure: float = 0.95) -> Dwell:
         for what, seconds in longer.items()
     )
     return Dwell(tuple(items), rounded_s, parts)
+
+
+def _percents(shares: Iterable[float]) -> str:
+    """'15 %', or from the least to the most where the layers differ."""
+    told = sorted({round(100 * share) for share in shares})
+    return f"{told[0]} %" if len(told) == 1 else f"{told[0]} to {told[-1]} %"
 
 
 def _about_the_start(case: Case) -> str:

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
-from assistant.recipe.case import CONDUCTIVITY_FACTOR, CONTACT_FACTOR
+from assistant.recipe.case import CONTACT_FACTOR
 from assistant.recipe.displays import PLATENS, Circumstances, Clock, Displays
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.platen import Settings
 from assistant.recipe.setting import SURE_95
+from assistant.recipe.spans import CONDUCTIVITY
 
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Floats
@@ -144,7 +145,7 @@ def _fit(runs: Sequence[PastRun]) -> tuple[dict[str, Factor], float]:
     prior = np.array(
         [PRIOR_SIGMA] * len(FACTORS)
         + [press.upper.sensor_error_K, press.lower.sensor_error_K]
-        + [math.log(CONTACT_FACTOR) / SURE_95, -math.log(CONDUCTIVITY_FACTOR) / SURE_95]
+        + [math.log(CONTACT_FACTOR) / SURE_95, -math.log(CONDUCTIVITY.low) / SURE_95]
     )
 
     def shown(x: Floats, later_s: float = 0.0) -> Floats:

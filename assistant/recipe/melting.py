@@ -9,24 +9,25 @@ that stays liquid below it (undercooling) is left out.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+import math
 from typing import TYPE_CHECKING
 
-from assistant.recipe.conduction import Boundary, Conduction, Driven
+from assistant.recipe.conduction import Boundary, Conduction, Driven, Follows
 
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Floats
 
-TOLERANCE = 1e-5  # of u, on the working grid
-TOLERANCE_K = 1e-3
+TOLERANCE = 3e-5  # of u, on the working grid
+TOLERANCE_K = 3e-3
 MOST_STEPS = 20000
-CLOSE = 0.03  # of the time since the boundaries changed: known times so close are interpolated between
+CLOSE = 0.03  # from one kept time to the next, of the time since the boundaries changed
+FIRST_S = 1e-3  # the first kept time
 
 
 class Melting:
     """The stack from one moment on, under boundaries that keep their law. Times count from that moment.
 
-    What has been integrated is kept, so that looking again between two known times is quick.
+    Integrated once, as far as anybody has asked, and kept at times close to each other: between them it is cubic.
     """
 
     def __init__(self, body: Conduction, nodes: Floats, upper: Boundary, lower: Boundary) -> None:
@@ -34,60 +35,66 @@ class Melting:
 
         self.body, self.ends = body, (upper, lower)
         self._capacity = np.concatenate(([1.0], body.capacity, [1.0]))
+        self._loss, self._power = np.zeros(body.size), np.zeros(body.size)
         for row, end in ((0, upper), (-1, lower)):
             if isinstance(end, Driven):
-                self._capacity[row] = end.capacity_J_m2K
+                self._capacity[row], self._loss[row] = end.capacity_J_m2K, end.loss_W_m2K
+                self._power[row] = end.power_W_m2 + end.loss_W_m2K * end.around_K
+        self._per_capacity = 1 / self._capacity
         self._held = np.array([not isinstance(end, Driven) for end in (upper, lower)])
-        self._width = (body.melts_to_K - body.melts_from_K).clip(
-            min=1e-9
-        ) + body.latent_K  # of the band, in u
-        self._times: list[float] = [0.0]
-        self._known: list[Floats] = [self._to_u(nodes)]
+        self._per_capacity[[0, -1]] *= ~self._held  # a held platen follows its law
+        band_K = (body.melts_to_K - body.melts_from_K).clip(min=1e-9)
+        self._width = band_K + body.latent_K  # of the band, in u
+        melting = np.flatnonzero(body.latent_K)
+        cells = slice(int(melting.min(initial=body.size)), int(melting.max(initial=0)) + 1)
+        self._melting = slice(cells.start + 1, cells.stop + 1)  # the same as nodes
+        self._from_K, self._per_width = body.melts_from_K[cells], 1 / self._width[cells]
+        self._latent_K = body.latent_K[cells]
+        self._times: Floats = np.array([0.0])
+        self._known: Floats = self._to_u(nodes)[None, :]  # (times, size)
+        self._slopes: Floats = self._rate(0.0, self._known[0])[None, :]
 
     def nodes(self, t_s: Floats) -> Floats:
         """Node temperatures [K], shape (size, times)."""
         import numpy as np
 
         t = np.atleast_1d(np.asarray(t_s, dtype=float))
-        wanted, back = np.unique(t, return_inverse=True)
-        states = self._between(wanted)
-        if states is None:
-            first = bisect_right(self._times, wanted[0]) - 1
-            begin, u = self._times[first], self._known[first]
-            moments = wanted if wanted[0] == begin else np.concatenate(([begin], wanted))
-            states = list(self._integrate(u, moments)[-len(wanted) :])
-            for moment, state in zip(wanted, states, strict=True):
-                self._keep(float(moment), state)
-        out = [self._to_nodes(float(moment), state) for moment, state in zip(wanted, states, strict=True)]
-        result: Floats = np.array(out).T[:, back]
-        return result
+        if t.max() > self._times[-1]:
+            self._go_on_to(float(t.max()))
+        after = np.searchsorted(self._times, t).clip(1)
+        begin, end = self._times[after - 1], self._times[after]
+        length = (end - begin)[:, None]
+        share = (t - begin)[:, None] / length
+        rest = 1 - share
+        u = (
+            rest**2 * (1 + 2 * share) * self._known[after - 1] + share**2 * (1 + 2 * rest) * self._known[after]
+            + share * rest * length * (rest * self._slopes[after - 1] - share * self._slopes[after])
+        )  # fmt: skip
+        if (early := (t > 0) & (t < self._times[1])).any():  # too steep for a cubic
+            moments, back = np.unique(np.concatenate(([0.0], t[early])), return_inverse=True)
+            u[early] = self._integrate(self._known[0], moments)[back[1:]]
+        return self._to_nodes(t, u).T
 
-    def _between(self, wanted: Floats) -> list[Floats] | None:
-        """States at times that all lie between known ones close to each other (cubic in time); None if one does not."""
-        states: list[Floats] = []
-        for moment in wanted:
-            first = bisect_right(self._times, moment) - 1
-            begin = self._times[first]
-            if begin == moment:
-                states.append(self._known[first])
-                continue
-            if first + 1 == len(self._times) or self._times[first + 1] - begin > CLOSE * begin:
-                return None
-            length = self._times[first + 1] - begin
-            share, before, after = (moment - begin) / length, self._known[first], self._known[first + 1]
-            slope, until = self._rate(begin, before) * length, self._rate(begin + length, after) * length
-            rest = 1 - share
-            states.append(
-                rest**2 * (1 + 2 * share) * before + share**2 * (1 + 2 * rest) * after
-                + share * rest * (rest * slope - share * until)
-            )  # fmt: skip
-        return states
+    def _go_on_to(self, end_s: float) -> None:
+        import numpy as np
+
+        begin = float(self._times[-1])
+        first = max(begin * (1 + CLOSE), FIRST_S)
+        steps = max(1, math.ceil(math.log(max(end_s / first, 1.0)) / math.log1p(CLOSE)))
+        later = (
+            np.geomspace(first, max(end_s, first), steps + 1)
+            if end_s > first
+            else np.array([max(end_s, FIRST_S)])
+        )
+        moments = np.concatenate(([begin], later))
+        found = self._integrate(self._known[-1], moments)[1:]
+        self._times = np.concatenate((self._times, later))
+        self._known = np.concatenate((self._known, found))
+        self._slopes = np.concatenate((self._slopes, self._rate(later, found)))
 
     def _integrate(self, u: Floats, moments: Floats) -> Floats:
         from scipy.integrate import odeint
 
-        if len(moments) == 1:
-            return u[None, :]
         loose = 1.0 / min(self.body.fineness, 1.0) ** 3
         found: Floats = odeint(
             self._rate, u, moments, Dfun=self._bands, tfirst=True, ml=1, mu=1, rtol=TOLERANCE * loose,
@@ -95,19 +102,14 @@ class Melting:
         )  # fmt: skip
         return found
 
-    def _rate(self, t_s: float, u: Floats) -> Floats:
-        import numpy as np
-
+    def _rate(self, t_s: float | Floats, u: Floats) -> Floats:
+        """Of u, K/s; at one time with u (size,), or at many with u (times, size)."""
         nodes = self._to_nodes(t_s, u)
-        flow = self.body.conductance * (nodes[:-1] - nodes[1:])  # W/m2, downwards
-        gain = np.empty_like(nodes)
-        gain[0], gain[1:-1], gain[-1] = -flow[0], flow[:-1] - flow[1:], flow[-1]
-        for row, end in ((0, self.ends[0]), (-1, self.ends[1])):
-            if isinstance(end, Driven):
-                gain[row] += end.power_W_m2 - end.loss_W_m2K * (nodes[row] - end.around_K)
-            else:
-                gain[row] = 0.0
-        rate: Floats = gain / self._capacity
+        flow = self.body.conductance * (nodes[..., :-1] - nodes[..., 1:])  # W/m2, downwards
+        rate: Floats = self._power - self._loss * nodes
+        rate[..., :-1] -= flow
+        rate[..., 1:] += flow
+        rate *= self._per_capacity
         return rate
 
     def _bands(self, _t_s: float, u: Floats) -> Floats:
@@ -133,24 +135,21 @@ class Melting:
             bands[1, -1] = bands[2, -2] = bands[0, -1] = 0.0
         return bands
 
-    def _to_nodes(self, t_s: float, u: Floats) -> Floats:
+    def _to_nodes(self, t_s: float | Floats, u: Floats) -> Floats:
         import numpy as np
 
-        nodes, body = u.copy(), self.body
-        molten = ((u[1:-1] - body.melts_from_K) / self._width).clip(0.0, 1.0)
-        nodes[1:-1] -= body.latent_K * molten
+        nodes = u.copy()
+        molten = (u[..., self._melting] - self._from_K) * self._per_width
+        np.maximum(molten, 0.0, out=molten)
+        np.minimum(molten, 1.0, out=molten)
+        nodes[..., self._melting] -= self._latent_K * molten
         for row, end in ((0, self.ends[0]), (-1, self.ends[1])):
-            if not isinstance(end, Driven):
-                nodes[row] = float(end.at(np.array(t_s)))
+            if isinstance(end, Follows):
+                still = end.towards_K is None and not end.slope_K_s
+                nodes[..., row] = end.start_K if still else end.at(np.asarray(t_s))
         return nodes
 
     def _to_u(self, nodes: Floats) -> Floats:
         u = nodes.copy()
         u[1:-1] += self.body.latent_K * self.body.melted(nodes[1:-1])
         return u
-
-    def _keep(self, t_s: float, u: Floats) -> None:
-        at = bisect_right(self._times, t_s)
-        if self._times[at - 1] != t_s:
-            self._times.insert(at, t_s)
-            self._known.insert(at, u)

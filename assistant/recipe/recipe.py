@@ -1,7 +1,7 @@
 """The recipe: every value found, overruled where a data sheet or a person says so, and explained.
 
-Left out on purpose: drying (hours, before the job), melting heat (small for PVC and TPU), sideways
-conduction, and any credit for what the joint gains during the ramp and the cooling.
+Left out on purpose: drying (hours, before the job), melting heat where the material data give none (it is
+small for PVC and TPU), sideways conduction, and any credit for what the joint gains during the ramp and the cooling.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ from assistant.recipe.platen import Settings, above_fusion_s, cool_down
 from assistant.recipe.practice import account, laid_hot
 from assistant.recipe.refused import Refused
 from assistant.recipe.sensitivity import sensitivity_of
-from assistant.recipe.stack import ZERO_C_K
+from assistant.recipe.spans import told_spans
+from assistant.recipe.stack import ZERO_C_K, belt_materials
 from assistant.recipe.supply import current
 
 __all__ = ["case_of", "compute_recipe", "settings_of", "what_if"]
@@ -31,7 +32,6 @@ ASSUMPTIONS = (
     "The lay-up covers the platens; the press heats at full power until set and then holds.",
     "Material values are planning values; the belt supplier's data sheet overrules them.",
 )
-WITHOUT_MELTING = "Melting heat is left out; it is small for PVC and TPU."
 WITH_MELTING = (
     "Melting heat is counted over its band, on cooling too; a melt that stays liquid below it is left out."
 )
@@ -91,7 +91,7 @@ def _told(job: Job, decided: Decided) -> Recipe:
         curve=curve_of(
             run, (case.heated.upper_s or 0.0, case.heated.lower_s or 0.0, fused_s, cool_on_s), end_s
         ),
-        expected=expected_of(job, case),
+        expected=expected_of(job, case.quick),
         beside=decided.beside,
         account=account(case, decided.dwell, decided.hold_s),
         binding=decided.binding,
@@ -99,9 +99,18 @@ def _told(job: Job, decided: Decided) -> Recipe:
         near_damage_s=decided.near_damage_s,
         healing=healing_of(case.heated.run, cool_on_s),
         healing_laid_hot=healing_of(laid_hot(case), settings.dwell_s),
-        assumptions=(*ASSUMPTIONS, WITH_MELTING if case.body.melts else WITHOUT_MELTING),
+        assumptions=(
+            *ASSUMPTIONS,
+            told_spans(belt_materials(job)),
+            WITH_MELTING if case.body.melts else _unmelted(job),
+        ),
         warnings=tuple(decided.values.warnings),
     )
+
+
+def _unmelted(job: Job) -> str:
+    names = " and ".join(material.name for material in belt_materials(job) if not material.fabric)
+    return f"Melting heat is left out: the data of {names} give none, and for PVC and TPU it is small."
 
 
 def what_if(job: Job, given: Given, **changes: float) -> Recipe | Infeasible:

@@ -11,6 +11,15 @@ from dataclasses import dataclass, replace
 from assistant.bench.job import Job
 from assistant.bench.material import Material
 from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.spans import (
+    CAPACITY,
+    CONDUCTIVITY,
+    LATENT,
+    Span,
+    capacity_span,
+    conductivity_span,
+    latent_span,
+)
 
 ZERO_C_K = 273.15
 DRY_JOINT_M2K_W = 1e-4  # engineering judgement; most measured joints fall in 5e-6 to 5e-4
@@ -23,6 +32,7 @@ class Layer:
 
     latent_J_kg: heat taken up on melting between `melts_from_K` and `melts_to_K`, evenly over that band, and
     given back on cooling over the same band; 0 where there is none or none is known.
+    The spans say how far conductivity, heat capacity and latent heat may be off.
     Raises: NotComputable when a thickness or property is not positive, fusion is not below damage, or
     latent heat has no band.
     """
@@ -38,6 +48,9 @@ class Layer:
     latent_J_kg: float = 0.0
     melts_from_K: float = 0.0
     melts_to_K: float = 0.0
+    conductivity_span: Span = CONDUCTIVITY
+    capacity_span: Span = CAPACITY
+    latent_span: Span = LATENT
 
     def __post_init__(self) -> None:
         for what, value in (
@@ -128,6 +141,25 @@ class Stack:
         )
         return Stack(layers, tuple(resistance * contact_factor for resistance in self.contacts_m2K_W))
 
+    def off(self, *, conductivity: float = 0.0, capacity: float = 0.0) -> Stack:
+        """The same lay-up with all belt layers off together, each by its own span.
+
+        Args: times as far as the one in twenty is: conductivity downwards, heat capacity and latent heat upwards;
+        below zero the other way.
+        """
+        layers = tuple(
+            replace(
+                layer,
+                conductivity_W_mK=layer.conductivity_W_mK * layer.conductivity_span.at(-conductivity),
+                heat_capacity_J_kgK=layer.heat_capacity_J_kgK * layer.capacity_span.at(capacity),
+                latent_J_kg=layer.latent_J_kg * layer.latent_span.at(capacity),
+            )
+            if layer.is_belt
+            else layer
+            for layer in self.layers
+        )
+        return Stack(layers, self.contacts_m2K_W)
+
 
 @dataclass(frozen=True)
 class Sheet:
@@ -214,6 +246,9 @@ def _layer(job: Job, key: str, thickness_mm: float, *, belt: bool = False) -> La
         material.name,
         material.latent_heat_J_kg or 0.0,
         *((degC + ZERO_C_K for degC in material.melting_degC) if material.melting_degC else (0.0, 0.0)),
+        conductivity_span(material),
+        capacity_span(material),
+        latent_span(material),
     )
 
 

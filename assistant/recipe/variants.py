@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 from assistant.bench.job import Job
-from assistant.recipe.case import CAPACITY_FACTOR, CONDUCTIVITY_FACTOR, CONTACT_FACTOR, THICKER_M
+from assistant.recipe.case import CONTACT_FACTOR, THICKER_M
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.curves import SENSOR_DEVIATIONS, SPREAD
 from assistant.recipe.platen import PressModel, press_model
@@ -50,9 +50,7 @@ def variants_of(job: Job, draws: int = DRAWS, *, press_known: bool = False) -> t
         changed = stack.changed(
             belt_thicker_m=max(d * sigma_m, (THINNEST - 1) * stack.belt_thickness_m),
             contact_factor=CONTACT_FACTOR ** (r / SURE_95),
-            conductivity_factor=CONDUCTIVITY_FACTOR ** (k / SURE_95),
-            capacity_factor=CAPACITY_FACTOR ** (c / SURE_95),
-        )
+        ).off(conductivity=k / SURE_95, capacity=c / SURE_95)
         model = press
         if not press_known:
             model = press.scaled(power=_about_one(power), loss=_about_one(loss))

@@ -12,7 +12,7 @@ import pytest
 
 from assistant.bench.belt import DataSheet, Guide
 from assistant.bench.job import Job
-from assistant.recipe.case import CAPACITY_FACTOR, CONDUCTIVITY_FACTOR, CONTACT_FACTOR, THICKER_M
+from assistant.recipe.case import CONTACT_FACTOR, THICKER_M
 from assistant.recipe.cycles import Cycles
 from assistant.recipe.healing import LABEL
 from assistant.recipe.outcome import Given, Infeasible, Recipe
@@ -71,10 +71,8 @@ def test_the_dwell_covers_the_share_of_joints_that_was_asked_for(make_job: Make)
         for thick, k, c, r, sensor in random.standard_normal((400, 5)) / SURE_95:
             stack = case.body.stack.changed(
                 belt_thicker_m=thick * THICKER_M,
-                conductivity_factor=CONDUCTIVITY_FACTOR**k,
-                capacity_factor=CAPACITY_FACTOR**c,
                 contact_factor=CONTACT_FACTOR**r,
-            )
+            ).off(conductivity=k, capacity=c)
             off_K = sensor * SURE_95 * job.press.upper.sensor_error_K
             fused_s = case.with_stack(stack).with_platens(-off_K, -off_K).hot_fusion_s
             held += fused_s is not None and fused_s <= allowed_s
