@@ -9,30 +9,41 @@ from pathlib import Path
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.options import as_json, job_argument, needed, print_json
+from tui.commands.with_unit import measured
 
 
 @click.command(
     "fingers", short_help="Geometry of a finger joint.", epilog="Exit codes: 0 computed; 2 bad input."
 )
 @job_argument
-@click.option("--pitch", type=between(0.5, 200), help="Finger pitch, mm.")
-@click.option("--length", type=between(1, 1000), help="Finger length from tip to root, mm.")
-@click.option("--width", type=between(1, 5000), help="Belt width, mm.")
-@click.option("--thickness", type=between(0.1, 50), help="Belt thickness, mm.")
+@click.option("--pitch", type=measured(0, 200, "length", "mm"), help="Finger pitch, mm.")
+@click.option("--length", type=measured(0, 1000, "length", "mm"), help="Finger length from tip to root, mm.")
+@click.option("--width", type=measured(1, 5000, "length", "mm"), help="Belt width, mm.")
+@click.option("--thickness", type=measured(0.1, 50, "length", "mm"), help="Belt thickness, mm.")
 @click.option(
-    "--tip", type=between(0, 100), default=0.0, show_default=True, help="Width of the flat tip, mm."
+    "--tip",
+    type=measured(0, 100, "length", "mm"),
+    default=0.0,
+    show_default=True,
+    help="Width of the flat tip, mm.",
 )
 @click.option(
-    "--pull", type=between(0, 1000), help="Pull on the belt, N per mm width: adds the stress on the flanks."
+    "--pull",
+    type=measured(0, 1000, "tension", "n mm"),
+    help="Pull on the belt, N per mm width: adds the stress on the flanks.",
 )
 @click.option(
-    "--plate-length", type=between(1, 5000), help="Pressure plate along the belt, mm: checks the fit."
+    "--plate-length",
+    type=measured(1, 5000, "length", "mm"),
+    help="Pressure plate along the belt, mm: checks the fit.",
 )
-@click.option("--plate-width", type=between(1, 5000), help="Pressure plate across the belt, mm.")
+@click.option(
+    "--plate-width", type=measured(1, 5000, "length", "mm"), help="Pressure plate across the belt, mm."
+)
 @click.option(
     "--margin",
-    type=between(0, 500),
+    type=measured(0, 500, "length", "mm"),
     default=30.0,
     show_default=True,
     help="Plate beyond the fingers each way, mm.",

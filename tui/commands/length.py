@@ -11,6 +11,7 @@ import click
 
 from tui.commands.job_file import read_partial
 from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.with_unit import measured
 
 if TYPE_CHECKING:
     from assistant.recipe.path import Pulley
@@ -39,7 +40,10 @@ def pulley(text: str) -> Pulley:
 )
 @job_argument
 @click.option(
-    "--path", "path_mm", type=between(10, 1_000_000), help="Length of the path at the neutral plane, mm."
+    "--path",
+    "path_mm",
+    type=measured(10, 1_000_000, "length", "mm"),
+    help="Length of the path at the neutral plane, mm.",
 )
 @click.option(
     "--pulley",
@@ -57,19 +61,25 @@ def pulley(text: str) -> Pulley:
     help="In place of --path: a TOML file.",
 )
 @click.option("--crossed", is_flag=True, help="The belt is meant to cross itself.")
-@click.option("--thickness", type=between(0, 50), help="Belt thickness, mm; for pulleys.")
+@click.option("--thickness", type=measured(0, 50, "length", "mm"), help="Belt thickness, mm; for pulleys.")
 @click.option(
     "--neutral",
-    type=between(0, 50),
+    type=measured(0, 50, "length", "mm"),
     help="Neutral plane above the running side, mm.  [default: half the thickness]",
 )
 @click.option("--elongation", type=between(0, 20), help="Wanted elongation, %.")
 @click.option("--range", "allowed", type=between(0, 20), nargs=2, help="Elongations that the belt allows, %.")
-@click.option("--notch-pitch", type=between(1, 1000), help="Notch pitch, mm.")
-@click.option("--finger", type=between(0, 1000), help="Finger length, mm.")
-@click.option("--trim", type=between(0, 1000), help="Trimmed off each end afterwards, mm.  [default: 0]")
-@click.option("--tolerance", type=between(0, 1000), help="Of the endless length, mm either way.")
-@click.option("--width", type=between(1, 5000), help="Belt width, mm; for --out-of-square.")
+@click.option("--notch-pitch", type=measured(1, 1000, "length", "mm"), help="Notch pitch, mm.")
+@click.option("--finger", type=measured(0, 1000, "length", "mm"), help="Finger length, mm.")
+@click.option(
+    "--trim",
+    type=measured(0, 1000, "length", "mm"),
+    help="Trimmed off each end afterwards, mm.  [default: 0]",
+)
+@click.option(
+    "--tolerance", type=measured(0, 1000, "length", "mm"), help="Of the endless length, mm either way."
+)
+@click.option("--width", type=measured(1, 5000, "length", "mm"), help="Belt width, mm; for --out-of-square.")
 @click.option("--out-of-square", type=between(0, 45), help="Error of a cut, degrees: how far a corner leads.")
 @as_json
 def command(

@@ -10,9 +10,10 @@ import click
 
 from tui.commands.job_file import read_whole
 from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.with_unit import measured
 
-_area = between(1e-6, 100)
-_bar = between(0, 1000)
+_area = between(0, 100)
+_bar = measured(0, 1000, "pressure", "bar")
 
 
 @click.command(
@@ -21,7 +22,7 @@ _bar = between(0, 1000)
     epilog="Exit codes: 0 computed; 1 more than press or belt may have; 2 bad input.",
 )
 @job_argument
-@click.option("--gauge", type=_bar, help="Pressure at the gauge, bar.")
+@click.option("--gauge", type=measured(-1000, 1000, "pressure", "bar"), help="Pressure at the gauge, bar.")
 @click.option("--on-belt", type=_bar, help="In place of --gauge: wanted pressure on the belt, bar.")
 @click.option("--bag", type=_area, help="Effective area of the bag as its maker states it, m².")
 @click.option("--belt", type=_area, help="Area of belt under the plate, m².")

@@ -10,9 +10,10 @@ import click
 
 from tui.commands.job_file import leads, read_partial
 from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.with_unit import measured
 
 _ZERO_C_K = 273.15
-_temperature = between(-50, 400)
+_temperature = measured(-50, 400, "temperature", "c")
 
 
 @click.command(
@@ -22,17 +23,23 @@ _temperature = between(-50, 400)
 )
 @job_argument
 @click.option("--power", type=between(1, 200_000), help="Power of the press, W.")
-@click.option("--voltage", type=between(1, 1000), help="Voltage on the press's plate, V.")
-@click.option("--fuse", type=between(0.1, 1000), help="Fuse, A.")
-@click.option("--length", type=between(0, 1000), help="Length of the lead, m.")
-@click.option("--section", type=between(0.1, 1000), help="Section of each core, mm².")
+@click.option("--voltage", type=measured(1, 1000, "voltage", "v"), help="Voltage on the press's plate, V.")
+@click.option("--fuse", type=measured(0.1, 1000, "current", "a"), help="Fuse, A.")
+@click.option("--length", type=measured(0, 1000, "length", "m"), help="Length of the lead, m.")
+@click.option("--section", type=measured(0.1, 1000, "section", "mm2"), help="Section of each core, mm².")
 @click.option("--phases", type=click.Choice(["1", "3"]), help="Phases of the press.  [default: 1]")
 @click.option("--cos-phi", type=between(0.1, 1), default=1.0, show_default=True, help="Power factor.")
 @click.option(
-    "--copper", type=between(-40, 160), default=70.0, show_default=True, help="Temperature of the copper, °C."
+    "--copper",
+    type=measured(-40, 160, "temperature", "c"),
+    default=70.0,
+    show_default=True,
+    help="Temperature of the copper, °C.",
 )
 @click.option(
-    "--measured", type=between(1, 1000), help="Voltage at the socket, V; as on the plate if not given."
+    "--measured",
+    type=measured(1, 1000, "voltage", "v"),
+    help="Voltage at the socket, V; as on the plate if not given.",
 )
 @click.option("--coiled", is_flag=True, help="The lead lies coiled.")
 @click.option("--capacity", type=between(1, 1e8), help="Heat capacity of the platen, J/K: adds its warm-up.")

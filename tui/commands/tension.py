@@ -10,6 +10,7 @@ import click
 
 from tui.commands.job_file import read_partial
 from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.with_unit import measured
 
 _force = between(0, 10_000_000)
 
@@ -21,25 +22,35 @@ _force = between(0, 10_000_000)
 )
 @job_argument
 @click.option("--elongation", type=between(0, 20), help="Elongation, %.")
-@click.option("--k1", type=between(0.01, 1000), help="Relaxed pull at 1 %, N per mm width (ISO 21181).")
-@click.option("--width", type=between(1, 5000), help="Belt width, mm.")
 @click.option(
-    "--wrap", type=between(1, 360), default=180.0, show_default=True, help="Wrap on the shaft, degrees."
+    "--k1",
+    type=measured(0.01, 1000, "tension", "n mm"),
+    help="Relaxed pull at 1 %, N per mm width (ISO 21181).",
+)
+@click.option("--width", type=measured(1, 5000, "length", "mm"), help="Belt width, mm.")
+@click.option(
+    "--wrap", type=between(0, 3600), default=180.0, show_default=True, help="Wrap on the shaft, degrees."
 )
 @click.option(
     "--apart",
-    type=between(10, 10_000),
+    type=measured(10, 10_000, "length", "mm"),
     default=1000.0,
     show_default=True,
     help="Marks on the slack belt, mm apart.",
 )
 @click.option("--effective", type=_force, help="Pull that the drive has to carry, N; with --friction.")
-@click.option("--friction", type=between(0.001, 5), help="Friction between belt and drive pulley.")
+@click.option("--friction", type=between(0, 5), help="Friction between belt and drive pulley.")
 @click.option("--tight", type=_force, help="Pull in the tight strand while running, N; with --slack.")
 @click.option("--slack", type=_force, help="Pull in the slack strand while running, N.")
-@click.option("--pulley", type=between(1, 5000), help="Diameter of the smallest pulley, mm: bending strain.")
-@click.option("--thickness", type=between(0.1, 50), help="Belt thickness, mm; for --pulley.")
-@click.option("--smallest", type=between(1, 5000), help="Smallest pulley of the data sheet, mm.")
+@click.option(
+    "--pulley",
+    type=measured(1, 5000, "length", "mm"),
+    help="Diameter of the smallest pulley, mm: bending strain.",
+)
+@click.option("--thickness", type=measured(0.1, 50, "length", "mm"), help="Belt thickness, mm; for --pulley.")
+@click.option(
+    "--smallest", type=measured(1, 5000, "length", "mm"), help="Smallest pulley of the data sheet, mm."
+)
 @as_json
 def command(job: Path | None, as_json: bool, **given: Any) -> None:
     """How far the marks must stand apart, and what pulls then.
@@ -59,7 +70,7 @@ def command(job: Path | None, as_json: bool, **given: Any) -> None:
         }  # fmt: skip
         at = at | {name: value for name, value in of_job.items() if at[name] is None}
     stretch = known.number("elongation") if at["elongation"] is None else at["elongation"] / 100
-    besides = any(at[name] is not None for name in ("effective", "tight", "slack", "pulley"))
+    besides = any(at[name] is not None for name in ("effective", "friction", "tight", "slack", "pulley"))
     if not besides:
         needed(elongation=stretch)
     result = {} if stretch is None else _at_rest(stretch, at, allowed)

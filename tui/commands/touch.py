@@ -7,14 +7,18 @@ from typing import Literal, cast
 import click
 
 from tui.commands.options import as_json, between, print_json
+from tui.commands.with_unit import measured
 
 _ZERO_C_K = 273.15
 
 
 @click.command(
-    "touch", short_help="What a temperature means to a hand.", epilog="Exit codes: 0 told; 2 bad input."
+    "touch",
+    context_settings={"ignore_unknown_options": True},
+    short_help="What a temperature means to a hand.",
+    epilog="Exit codes: 0 told; 2 bad input.",
 )
-@click.argument("degc", metavar="DEGC", type=between(-100, 400))
+@click.argument("degc", metavar="DEGC", type=measured(-100, 400, "temperature", "c"))
 @click.option("--contact", type=between(0.1, 100_000), help="Seconds of contact: the least that burns then.")
 @click.option("--surface", type=click.Choice(["metal", "plastic"]), default="metal", show_default=True)
 @click.option(
