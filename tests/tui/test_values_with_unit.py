@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable
+from typing import Any
 
 import click
 import pint
@@ -14,7 +15,7 @@ from intents.meaning import QuantityKind
 from tui.commands.with_unit import measured
 from tui.main import run
 
-unit: pint.UnitRegistry = pint.UnitRegistry()
+unit: pint.UnitRegistry[Any] = pint.UnitRegistry()
 
 
 @pytest.fixture

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tui.commands.job_file import catalogue_of
-from tui.commands.options import as_json, between, print_json
+from tui.commands.options import as_json, print_json
+from tui.commands.with_unit import measured
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 @click.option("--punch", required=True, metavar="KEY", help="Key of a punch.")
 @click.option("--template", metavar="KEY", help="Key of a template.  [default: names those that fit]")
 @click.option("--cloth", metavar="KEY", help="Key of a release cloth.")
-@click.option("--thickness", type=between(0.1, 30), help="Belt thickness as measured, mm.")
-@click.option("--width", type=between(1, 5000), help="Belt width as measured, mm.")
+@click.option("--thickness", type=measured(0.1, 30, "length", "mm"), help="Belt thickness as measured, mm.")
+@click.option("--width", type=measured(1, 5000, "length", "mm"), help="Belt width as measured, mm.")
 @click.option("--bench", type=click.Path(path_type=Path), help="The works' own folder of data.")
 @as_json
 @click.pass_context
