@@ -80,6 +80,7 @@ class Topic:
     choices: tuple[Choice, ...] = ()
     usual: tuple[float, float] | None = None
     unit: str = ""
+    by_name_only: bool = False  # never meant by a bare value ('what if 185')
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,7 @@ class Sayable:
     sentences_elsewhere: tuple[str, ...] = ()  # other gates' sentences: recognised, never closing
     expected: Expected | None = None
     topics: tuple[Topic, ...] = ()
+    inputs: tuple[Topic, ...] = ()  # what can be asked 'what if' and 'why' of, by its names for that
     callsign: str | None = None
     asked_s: float = 0.0
     open_for_s: float = 12.0
@@ -109,7 +111,8 @@ class Meaning:
     intent: a command's id from the phrasebook, or one of 'sentence' (the open gate's sentence,
     exact), 'other_sentence' (another gate's, in `value`; closes nothing), 'value' (answer to
     `Expected`), 'change' (slot and value), 'reading' (slot and value), 'ask_value' (slot),
-    'what_if' (slot, value), 'danger' (the word in `value`).
+    'what_if', 'what_if_by', 'what_if_off' (slot, value), 'what_if_other', 'why_value' (slot), 'danger' (the
+    word in `value`).
     value: SI float, a choice's key, or words.
     """
 

@@ -19,12 +19,15 @@ COMMANDS = frozenset((
     "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say", "time", "undo", "skip", "hold",
     "go_on", "hand_over", "stop_session", "deviation", "note", "brief", "explain_more", "heat_on", "at_set",
     "cool_on", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor", "cannot",
+    "physics", "healed", "binding", "how_sure", "exact", "what_now", "should_read", "readings_why", "power_lost",
+    "power_back", "pressure_lost", "press_opened", "just_now", "not_known",
 ))  # fmt: skip
 """Every command there is. 'danger' is not among them: its words are in `danger`, where no file can remove one."""
 
 MAY_BE_NEAR = frozenset((
     "repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe",
-    "job", "what_can_i_say", "time", "hold", "brief", "explain_more", "supervisor",
+    "job", "what_can_i_say", "time", "hold", "brief", "explain_more", "supervisor", "physics", "healed", "binding",
+    "how_sure", "exact", "what_now", "should_read", "readings_why",
 ))  # fmt: skip
 """Commands that only move the screen, hold or call: the only ones a slip of the ear may stand for."""
 
@@ -40,6 +43,7 @@ _NEEDS = {
     "tell": {"{topic}", "{value}"},
     "ask": {"{topic}"},
     "what_if": {"{value}"},
+    "why": {"{topic}"},
     "correct": {"{value}"},
 }
 
@@ -63,6 +67,7 @@ class _TopicsFile(_Checked):
     tell: tuple[str, ...]
     ask: tuple[str, ...]
     what_if: tuple[str, ...]
+    why: tuple[str, ...]
     correct: tuple[str, ...]
 
 

@@ -1,19 +1,14 @@
-"""Sentences about things that have a value: asking, changing, telling a reading, wondering what if."""
+"""Sentences about things that have a value: asking, why it is so, changing, telling a reading."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import replace
 
 from intents.answers import choice_answer, quantity_answer
 from intents.meaning import AskBack, Meaning, Sayable, Topic
 from intents.phrasebook import Phrasebook
-from intents.quantities import Parsed, parse_quantity
 from intents.topics import find
-
-_WHAT_IF_SLOT = "upper_temperature"
-_WHAT_IF_K = (273.15, 573.15)  # a question may go beyond what may be set
+from intents.wonder import wondered
 
 
 def named_topics(
@@ -23,10 +18,10 @@ def named_topics(
     words = tuple(spoken.split())
     for found in find(book.patterns["ask"], words, sayable.topics):
         return _one_of(found.topics, lambda topic: Meaning("ask_value", topic.slot, said=spoken))
-    for found in find(book.patterns["what_if"], words, sayable.topics):
-        answer = _what_if(found.value, found.topics, sayable)
-        if answer is not None:
-            return answer
+    if (question := wondered(words, sayable, book)) is not None:
+        return question
+    for found in find(book.patterns["why"], words, sayable.inputs):
+        return _one_of(found.topics, lambda topic: Meaning("why_value", topic.slot, said=spoken))
     for kind in ("change", "tell"):
         for found in find(book.patterns[kind], words, sayable.topics):
             answer = _told(found.value, found.topics, sayable, changing=kind == "change", by_voice=by_voice)
@@ -66,30 +61,6 @@ def _value(words: str, topic: Topic, intent: str, *, by_voice: bool) -> Meaning 
     if topic.choices:
         return choice_answer(words, topic.choices, lambda key: Meaning(intent, topic.slot, key))
     return quantity_answer(words, topic, lambda value: Meaning(intent, topic.slot, value), by_voice=by_voice)
-
-
-def _what_if(value: str, topics: tuple[Topic, ...], sayable: Sayable) -> Meaning | AskBack | None:
-    """Without a topic: the upper temperature, or the one topic of which the unit said speaks."""
-    if topics:
-        return _one_of(topics, lambda topic: _wondered(value, topic))
-    degrees = Topic(_WHAT_IF_SLOT, (), "temperature")
-    answer = _wondered(value, degrees)
-    if answer is not None:
-        return answer
-    fitting = [
-        topic for topic in sayable.topics if topic.changeable and _wondered(value, topic, unit_needed=True)
-    ]
-    return _wondered(value, fitting[0]) if len(fitting) == 1 else None
-
-
-def _wondered(value: str, topic: Topic, *, unit_needed: bool = False) -> Meaning | AskBack | None:
-    low, high = _WHAT_IF_K if topic.quantity == "temperature" else (-math.inf, math.inf)
-    if unit_needed:
-        found = parse_quantity(value, topic.quantity, low, high) if topic.quantity is not None else None
-        if not (isinstance(found, Parsed) and found.unit_said):
-            return None
-    wide = replace(topic, low=low, high=high, usual=None)
-    return quantity_answer(value, wide, lambda v: Meaning("what_if", topic.slot, v), by_voice=False)
 
 
 def _one_of(

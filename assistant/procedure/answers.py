@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from assistant.bench.job import Job
 from assistant.bench.sheet import slots_for
+from assistant.procedure import events as e
 from assistant.procedure.asked import ASKED, asked_for
 from assistant.procedure.cold import cold_reasons, inside_upper
 from assistant.procedure.fill import fill
+from assistant.procedure.grounds import grounds, why_value
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import described, prompt, sheet_text
 from assistant.procedure.rules import applies, current, job_of, recipe_of, timeline_of, traits_of
@@ -14,6 +16,7 @@ from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
+from assistant.procedure.what_if import what_if
 from assistant.procedure.wording import degrees, minutes, shown
 from intents.meaning import Heard, Meaning
 from intents.quantities import speak_digits
@@ -54,9 +57,22 @@ def answer(turn: Turn, meaning: Meaning, heard: Heard) -> str | None:
             return "Call the supervisor. To stop here say 'stop the session'; what was done so far is in the record."
         case "ask_value":
             return _value(turn, str(meaning.slot))
-        case "what_if":
-            return _what_if(turn, meaning)
+        case "what_if" | "what_if_by" | "what_if_off" | "what_if_other":
+            _settled(turn)
+            return what_if(turn, meaning)
+        case "why_value":
+            _settled(turn)
+            return why_value(turn, str(meaning.slot))
+        case "physics" | "binding" | "how_sure" | "exact" | "healed":
+            return grounds(turn, meaning.intent)
     return None
+
+
+def _settled(turn: Turn) -> None:
+    """Which one was meant need not be asked any more."""
+    if turn.state.asking is not None:
+        turn.emit(e.AskedBack(question=""))
+        turn.prompt_again = True
 
 
 def _here(turn: Turn) -> Act | None:
@@ -73,9 +89,7 @@ def _why(turn: Turn) -> str:
         gate = turn.rules.gate(act)
         return f"{act.why} The hazard: {gate.hazard}. {' '.join(gate.cautions)}".strip()
     if act.kind in ("agree", "set"):
-        recipe = recipe_of(turn.rules, turn.state)
-        reason = next((v.reason for v in getattr(recipe, "values", ()) if v.slot == act.slot), "")
-        return f"{act.why} {reason}".strip()
+        return f"{act.why} {why_value(turn, act.slot or '')}".strip()
     if want is not None and want.why:
         return want.why
     return act.why or "The step after this one needs it."
@@ -206,31 +220,3 @@ def _computed(turn: Turn, name: str) -> str:
     told = {slot: turn.state.last_reading(slot) for slot in ("upper_reading", "lower_reading")}
     readings = {slot: reading.value for slot, reading in told.items() if reading is not None}
     return asked_for(name, job_of(turn.rules, turn.state), recipe_of(turn.rules, turn.state), readings)
-
-
-def _what_if(turn: Turn, meaning: Meaning) -> str:
-    from assistant.recipe.outcome import Given, Infeasible, Recipe
-    from assistant.recipe.recipe import compute_recipe
-
-    slot = str(meaning.slot)
-    job, recipe = job_of(turn.rules, turn.state), recipe_of(turn.rules, turn.state)
-    if not isinstance(job, Job) or not isinstance(recipe, Recipe) or not isinstance(meaning.value, float):
-        return "There is no recipe yet: the job sheet comes first."
-    if slot not in {v.slot for v in recipe.values}:
-        return "I can work that out for the values of the recipe only."
-    given = {k: float(turn.state.values[k]) for k in turn.state.overruled if k in turn.state.values}
-    other = compute_recipe(job, Given(**{**given, slot: meaning.value}))
-    if isinstance(other, Infeasible):
-        return f"It would be refused. {other.reason} {other.nearest_change}"
-    before = {v.slot: v.value_si for v in recipe.values}
-    parts = []
-    for value in other.values:
-        known = SLOTS.get(value.slot)
-        old = before.get(value.slot)
-        if known is not None and value.slot != slot and old is not None and abs(old - value.value_si) > 1e-6:
-            parts.append(
-                f"{known.label} {shown(value.value_si, known.quantity)} instead of {shown(old, known.quantity)}"
-            )
-    label = f"With {SLOTS[slot].label} {shown(meaning.value, SLOTS[slot].quantity)}"
-    cycle = f"cycle {minutes(other.cycle_s)} instead of {minutes(recipe.cycle_s)}"
-    return f"{label}: {', '.join([*parts, cycle])}. Nothing has been changed."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from assistant.procedure import events as e
@@ -46,6 +47,10 @@ def _recipe_results(recipe: Recipe | Infeasible | None) -> dict[str, Any]:
         "reasons": {v.slot: v.reason for v in recipe.values},
         "dwell_items": [[i.label, round(i.seconds, 2), i.reason] for i in recipe.items],
         "ramp_s": recipe.ramp_s, "dwell_s": recipe.dwell_s, "cooling_s": recipe.cooling_s, "cycle_s": recipe.cycle_s,
+        "account": [[i.label, round(i.seconds, 2), i.reason] for i in recipe.account],
+        "binding": recipe.binding, "sure": recipe.sure, "near_damage_s": recipe.near_damage_s,
+        "sensitivity": [asdict(change) for change in recipe.sensitivity],
+        "healing": asdict(recipe.healing), "healing_laid_hot": asdict(recipe.healing_laid_hot),
         "needed_dwell_s": recipe.needed_dwell_s, "peak_K": recipe.peak_K, "heat_J": recipe.heat_J,
         "current_A": recipe.current_A, "numerical_error": recipe.numerical_error,
         "assumptions": list(recipe.assumptions), "warnings": list(recipe.warnings),

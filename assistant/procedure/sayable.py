@@ -9,6 +9,7 @@ from assistant.bench.job import Job
 from assistant.bench.sheet import slots_for
 from assistant.procedure.amiss import TEMPERATURES
 from assistant.procedure.asked import ASKED
+from assistant.procedure.inputs import inputs_of
 from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current, job_of, recipe_of, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
@@ -19,7 +20,8 @@ from intents.meaning import Expected, Meaning, Sayable, Topic
 
 MOST_CHOICES = 5  # that a person keeps in mind
 ALWAYS = frozenset(
-    {"repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
+    {"physics", "binding", "how_sure", "exact", "healed",
+     "repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
      "time", "supervisor", "undo", "skip", "hold", "go_on", "hand_over", "stop_session", "deviation", "note", "brief",
      "explain_more", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
 )  # fmt: skip
@@ -57,7 +59,7 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
     others = tuple(g.sentence for g in rules.procedure.gates if g.sentence != sentence)
     return Sayable(
         commands=frozenset(commands), sentence=sentence, sentences_elsewhere=others, expected=expected,
-        topics=_topics(rules, state, now_s), callsign=rules.callsign, asked_s=state.put_s,
+        topics=_topics(rules, state, now_s), inputs=inputs_of(rules, state), callsign=rules.callsign, asked_s=state.put_s,
         asked_back=tuple(Meaning(o.intent, o.slot, o.value, o.said) for o in state.options),
     )  # fmt: skip
 

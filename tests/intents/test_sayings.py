@@ -54,7 +54,27 @@ TOPICS = (
         for side in ("upper", "lower", "edge")
     ),
 )
-ANYWHERE = Sayable(COMMANDS, sentences_elsewhere=OTHERS, topics=TOPICS)
+BELTS = (
+    Choice("wash", ("the washing line belt", "washing line belt")),
+    Choice("pack", ("packing line belt",)),
+)
+TEMPLATES = (Choice("red", ("the red template", "red template")), Choice("blue", ("blue template",)))
+INPUTS = (
+    Topic("platens", ("both platens", "platens"), "temperature", ZERO_C_K + 60, ZERO_C_K + 300, by_name_only=True),
+    Topic("upper_temperature", ("upper platen", "upper"), "temperature", ZERO_C_K + 60, ZERO_C_K + 300),
+    Topic("dwell", ("dwell", "hold time"), "duration", 1, 3600),
+    Topic("pressure", ("pressure",), "pressure", 1e4, 1e6),
+    Topic("release_temperature", ("release temperature", "release"), "temperature", ZERO_C_K + 20, ZERO_C_K + 120),
+    Topic("belt", ("belt",), choices=BELTS),
+    Topic("belt_thickness", ("belt thickness", "thickness", "belt"), "length", 0, 0.1, usual=(0.0003, 0.012), unit="mm"),
+    Topic("belt_width", ("belt width", "width", "belt"), "length", 0, 10, usual=(0.008, 2.0), unit="mm"),
+    Topic("template", ("template",), choices=TEMPLATES),
+    Topic("supply_voltage", ("supply voltage", "voltage"), "voltage", 0, 2000, unit="V"),
+    Topic("lead_length", ("lead length", "lead"), "length", 0, 1000, unit="m"),
+    Topic("shop_temperature", ("shop temperature", "shop"), "temperature", 173.15, 373.15, usual=(263.15, 318.15)),
+    Topic("elongation", ("elongation",), "ratio", 0, 1, unit="%"),
+)  # fmt: skip
+ANYWHERE = Sayable(COMMANDS, sentences_elsewhere=OTHERS, topics=TOPICS, inputs=INPUTS)
 AT_GATE = replace(ANYWHERE, sentence=GATE)
 CALLED = replace(AT_GATE, callsign="lantern", asked_s=0.0, open_for_s=30.0)
 
