@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from assistant.bench.press import Platen, Press
+from assistant.bench.press import Platen, PlatenRanges, Press
 from assistant.bench.strict import Strict
+
+DAY_TO_DAY = (
+    0.1  # share that supply, draught and coolant change a press's constants by; engineering judgement
+)
 
 
 class Constant(Strict):
@@ -23,6 +28,12 @@ class Constant(Strict):
         if not self.low <= self.value <= self.high:
             raise ValueError(f"the value {self.value:g} must lie between low and high")
         return self
+
+    @property
+    def day_to_day(self) -> tuple[float, float]:
+        """From where to where it may be in one session: the interval, and what changes from day to day, as squares."""
+        down, up = (math.hypot(math.log(self.value / end), DAY_TO_DAY) for end in (self.low, self.high))
+        return self.value * math.exp(-down), self.value * math.exp(up)
 
 
 class LearnedPlaten(Strict):
@@ -58,21 +69,33 @@ def taught(press: Press, learned: LearnedPress) -> Press:
     """The press with the learned constants in place of the planning values, and saying so."""
 
     def platen(given: Platen, found: LearnedPlaten) -> Platen:
+        ranges = PlatenRanges(**{name: constant.day_to_day for name, constant in found})
         return given.model_copy(
-            update={
-                "power_W_m2": found.power_W_m2.value,
-                "loss_W_m2K": found.loss_W_m2K.value,
-                "cooling_W_m2K": found.cooling_W_m2K.value,
-            }
+            update={**{name: constant.value for name, constant in found}, "ranges": ranges}
         )
 
     return press.model_copy(
         update={
             "upper": platen(press.upper, learned.upper),
             "lower": platen(press.lower, learned.lower),
-            "learned": f"{press.name[:1].upper()}{press.name[1:]}: {learned.words}",
+            "learned": f"{press.name[:1].upper()}{press.name[1:]}: {learned.words} {_compared(press, learned)}",
         }
     )
+
+
+def _compared(press: Press, learned: LearnedPress) -> str:
+    """How much the learned constants differ from the planning values, in a sentence."""
+    told = []
+    for side in ("upper", "lower"):
+        planned, found = getattr(press, side), getattr(learned, side)
+        cooling = planned.cooling_W_m2K or press.cooling.coefficient_W_m2K
+        for what, value, now in (
+            ("power", planned.power_W_m2, found.power_W_m2.value),
+            ("losses", planned.loss_W_m2K, found.loss_W_m2K.value),
+            ("cooling", cooling, found.cooling_W_m2K.value),
+        ):
+            told.append(f"{side} {what} {now / value - 1:+.0%}" if value else f"{side} {what} {now:.3g}")
+    return f"Against the planning values: {', '.join(told)}."
 
 
 def as_toml(learned: LearnedPress) -> str:

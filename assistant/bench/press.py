@@ -2,11 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from assistant.bench.strict import Strict
+
+Range = tuple[float, float]
+
+
+class PlatenRanges(Strict):
+    """From where to where a constant may lie from one day to another; the planning value's own where not given."""
+
+    power_W_m2: Range | None = None
+    loss_W_m2K: Range | None = None
+    cooling_W_m2K: Range | None = None
+
+    @model_validator(mode="after")
+    def _above_zero_and_lower_end_first(self) -> Self:
+        for name, given in self:
+            if given is not None and not 0 < given[0] <= given[1]:
+                raise ValueError(f"{name} must be the lower and then the higher end, both above zero")
+        return self
 
 
 class Platen(Strict):
@@ -19,6 +36,17 @@ class Platen(Strict):
     edge_deficit_K: float = Field(default=4.0, ge=0, le=40)  # edges colder than the middle at set temperature
     sensor_lag_s: float = Field(default=15.0, ge=0, le=300)
     sensor_error_K: float = Field(default=3.0, ge=0, le=30)  # one standard deviation
+    ranges: PlatenRanges = PlatenRanges()
+
+    @model_validator(mode="after")
+    def _values_lie_in_their_ranges(self) -> Self:
+        for name, span in self.ranges:
+            value = getattr(self, name)
+            if span is not None and value is not None and not span[0] <= value <= span[1]:
+                raise ValueError(
+                    f"{name} is {value:g} and its range in [ranges] is {span[0]:g} to {span[1]:g}"
+                )
+        return self
 
 
 class Cooling(Strict):

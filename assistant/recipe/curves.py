@@ -8,14 +8,16 @@ from assistant.bench.job import Job
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.outcome import Expected, Point, Trace
-from assistant.recipe.platen import PressModel, warm_up
+from assistant.recipe.platen import PressModel, cold_time, warm_up
+from assistant.recipe.press_off import press_off
 from assistant.recipe.run import Run
 from assistant.recipe.setting import overshoot_K
+from assistant.recipe.spans import PRESS
 
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Floats
 
-SPREAD = 0.3  # of power, losses and cooling of a press that is still in order; engineering judgement
+SPREAD = PRESS.high - 1
 SENSOR_DEVIATIONS = 2.0
 POINTS = 200
 
@@ -46,19 +48,18 @@ def heat_delivered_J_m2(press: PressModel, run: Run, start_K: float, stop_s: flo
 
 
 def expected_of(job: Job, case: Case) -> Expected:
-    """What the displays should show. The band: press parameters 30 % off either way, sensor error, sensor lag."""
+    """What the displays should show. The band: the press's constants off as far as their ranges (planning: 30 %),
+    sensor error, sensor lag."""
     import numpy as np
 
     body, press, settings = case.body, case.press, case.settings
-    slow, fast = (
-        press.scaled(power=1 - SPREAD, loss=1 + SPREAD),
-        press.scaled(power=1 + SPREAD, loss=1 - SPREAD),
-    )
+    slow, fast = press_off(job, press, power=-1, loss=1), press_off(job, press, power=1, loss=-1)
     set_s = case.set_s or 0.0
     heating_s = np.linspace(0.0, 2.0 * set_s, POINTS)
-    heating = [warm_up(body, model, settings, case.start_K).run for model in (press, slow, fast)]
+    heated = [warm_up(body, model, settings, case.start_K) for model in (press, slow, fast)]
+    heating = [one.run for one in heated]
     held = body.steady(settings.upper_K, settings.lower_K)
-    cooling = [_cooling(body, press.scaled(cooling=factor), held) for factor in (1.0, 1 - SPREAD, 1 + SPREAD)]
+    cooling = [_cooling(body, press_off(job, press, cooling=off), held) for off in (0, -1, 1)]
     cooling_s = np.concatenate(([0.0], np.geomspace(2.0, 4 * (case.cooling_s or 3600.0), POINTS)))
     traces: list[Trace] = []
     for row, platen, model, set_K in (
@@ -82,6 +83,8 @@ def expected_of(job: Job, case: Case) -> Expected:
         upper_cooling,
         lower_cooling,
         _floats(cooling[1].hottest_K(cooling_s)),
+        (heated[2].both_s, heated[1].both_s),
+        (cold_time(cooling[2], 0.0, settings.release_K), cold_time(cooling[1], 0.0, settings.release_K)),
     )
 
 

@@ -95,7 +95,9 @@ class Trace:
 class Expected:
     """What the press should show: heating against time since heat on, cooling against time since cooling on.
 
-    hottest_cooling_K: the hottest belt point on a press that cools slowly.
+    hottest_cooling_K: the hottest belt point on a press that cools slowly. ramp_between_s, cooling_between_s:
+    both platens at set, and belt and platens at release temperature, on the quickest and on the slowest press
+    within its ranges; None: never.
     """
 
     heating_s: tuple[float, ...]
@@ -105,6 +107,8 @@ class Expected:
     upper_cooling: Trace
     lower_cooling: Trace
     hottest_cooling_K: tuple[float, ...]
+    ramp_between_s: tuple[float | None, float | None]
+    cooling_between_s: tuple[float | None, float | None]
 
 
 @dataclass(frozen=True)

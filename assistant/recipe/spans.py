@@ -9,8 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from assistant.bench.material import Material, Range
+from assistant.bench.press import Platen, Press
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,7 @@ class Span:
 CONDUCTIVITY = Span(0.85, 1 / 0.85)
 CAPACITY = Span(1 / 1.2, 1.2)  # of density times heat capacity
 LATENT = Span(0.7, 1.3)
+PRESS = Span(0.7, 1.3)  # of power, losses and cooling of a press that is still in order
 
 
 def conductivity_span(material: Material) -> Span:
@@ -49,6 +52,16 @@ def capacity_span(material: Material) -> Span:
 def latent_span(material: Material) -> Span:
     """Of the heat of melting; without meaning where there is none."""
     return _span(material.latent_heat_J_kg or 1.0, material.ranges.latent_heat_J_kg, LATENT)
+
+
+def platen_span(
+    press: Press, platen: Platen, name: Literal["power_W_m2", "loss_W_m2K", "cooling_W_m2K"]
+) -> Span:
+    """Of a constant of the press: from its file, or as past sessions taught, else the planning value."""
+    value, given = getattr(platen, name), getattr(platen.ranges, name)
+    if name == "cooling_W_m2K" and value is None:
+        value = press.cooling.coefficient_W_m2K
+    return _span(value, given, PRESS) if value else Span(1.0, 1.0)
 
 
 def told_spans(materials: Iterable[Material]) -> str:

@@ -235,6 +235,7 @@ def _layer(job: Job, key: str, thickness_mm: float, *, belt: bool = False) -> La
         raise NotComputable(
             f"The belt layer of {material.name} has no fusion or damage temperature. Ask the supplier and add both."
         )
+    melts_from_degC, melts_to_degC = material.melting_degC or (-ZERO_C_K, -ZERO_C_K)
     return Layer(
         thickness_mm / 1000,
         material.conductivity_W_mK,
@@ -245,7 +246,8 @@ def _layer(job: Job, key: str, thickness_mm: float, *, belt: bool = False) -> La
         _kelvin(material.damage_degC) if belt else None,
         material.name,
         material.latent_heat_J_kg or 0.0,
-        *((degC + ZERO_C_K for degC in material.melting_degC) if material.melting_degC else (0.0, 0.0)),
+        melts_from_degC + ZERO_C_K,
+        melts_to_degC + ZERO_C_K,
         conductivity_span(material),
         capacity_span(material),
         latent_span(material),

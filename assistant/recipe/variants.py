@@ -13,8 +13,9 @@ from statistics import NormalDist
 from assistant.bench.job import Job
 from assistant.recipe.case import CONTACT_FACTOR, THICKER_M
 from assistant.recipe.conduction import Conduction
-from assistant.recipe.curves import SENSOR_DEVIATIONS, SPREAD
+from assistant.recipe.curves import SENSOR_DEVIATIONS
 from assistant.recipe.platen import PressModel, press_model
+from assistant.recipe.press_off import press_off
 from assistant.recipe.setting import SURE_95
 from assistant.recipe.stack import stack_of
 
@@ -53,14 +54,10 @@ def variants_of(job: Job, draws: int = DRAWS, *, press_known: bool = False) -> t
         ).off(conductivity=k / SURE_95, capacity=c / SURE_95)
         model = press
         if not press_known:
-            model = press.scaled(power=_about_one(power), loss=_about_one(loss))
+            model = press_off(job, press, power=power / SENSOR_DEVIATIONS, loss=loss / SENSOR_DEVIATIONS)
         off = (upper * job.press.upper.sensor_error_K, lower * job.press.lower.sensor_error_K)
         found.append(Variant(Conduction(changed, FINENESS), model, off))
     return tuple(found)
-
-
-def _about_one(deviations: float) -> float:
-    return float((1 + SPREAD) ** (deviations / SENSOR_DEVIATIONS))
 
 
 def _normal_draws(count: int, dimensions: int) -> list[list[float]]:
