@@ -1,15 +1,39 @@
-"""SI values as the screen and the report show them: '185 °C', '1.82 mm', '4 min 30 s', '2.0 bar'."""
+"""SI values as the screen and the report show them: '185 °C', '1.82 mm', '4 min 30 s', '2.0 bar'; and back from words."""
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import cast, get_args
 
 from assistant.bench.slots import SLOTS
 from intents.meaning import QuantityKind
+from intents.quantities import Ambiguous, OutOfRange, parse_quantity
+from intents.units import edge_unit
 
 KINDS: tuple[str, ...] = get_args(QuantityKind)
 QUANTITY_OF: dict[str, str] = {info.slot: info.quantity for info in SLOTS if info.quantity is not None}
 IN_METRES = {info.slot for info in SLOTS if info.unit == "m"}
+
+
+class NoQuantity(ValueError):  # noqa: N818 - a refusal with its reason, not a fault
+    """Its text is one sentence: why the words are no value of this kind."""
+
+
+def in_unit(text: str, kind: str, unit: str) -> float:
+    """The value that `text` says with its unit ('29 psi', '1/4 in'), in `unit` ('bar', 'mm').
+
+    kind: one of `KINDS`. Raises: NoQuantity for a unit that is none of this kind, or that may be either of two.
+    """
+    named = cast("QuantityKind", kind)
+    parsed = parse_quantity(text, named)
+    if isinstance(parsed, Ambiguous):
+        raise NoQuantity(f"'{text}' may be either. {parsed.question}")
+    if isinstance(parsed, OutOfRange):
+        raise NoQuantity(f"'{text}' cannot be. {parsed.sentence}")
+    if parsed is None:
+        raise NoQuantity(f"'{text}' is not a {kind}; write it in {unit}, or with a unit after it.")
+    own = edge_unit(named, unit)
+    # Twelve figures: what the two conversions add to the last one is not part of what was said.
+    return float(f"{(parsed.value_si - own.after) / own.scale - own.before:.12g}")
 
 
 def edge_text(what: str, value: float) -> str:
