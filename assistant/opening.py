@@ -9,7 +9,10 @@ from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from assistant.bench.catalogue import load_catalogue
+from pydantic import ValidationError
+
+from assistant.bench.catalogue import Catalogue, load_catalogue, with_learned
+from assistant.bench.learned import LearnedPress
 from assistant.procedure import events as e
 from assistant.procedure.events import Value
 from assistant.procedure.load import load_procedure
@@ -74,6 +77,7 @@ def begin_session(
     opened = e.Opened(
         session=name, program="loopwright", version=program_version(), procedure=bench.rules.procedure.key,
         digests=dict(bench.rules.digests), simulated=simulated, previous_head=bench.store.previous_head(),
+        learned={key: one.model_dump(mode="json") for key, one in bench.rules.catalogue.learned.items()},
     )  # fmt: skip
     opening = marked(opened.model_dump(mode="json"), bench_key(bench.store.folder))
     writer = LogWriter.create(bench.store.new_log(name), opening, stamp)
@@ -100,8 +104,9 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
     writer = LogWriter.open_existing(bench.store.log_path(name))
     try:
         lines = writer.lines
-        _check_can_be_taken_up(bench, name, lines)
+        opened = _check_can_be_taken_up(bench, name, lines)
         rules, trouble = _with_kept_recipes(bench)
+        rules = replace(rules, catalogue=_as_it_was(rules.catalogue, opened))
         session = Session(rules, bench.book, writer, SystemClock(lines[-1].stamp), mouth, _Sealer(bench))
         session.take_up(lines, writer.torn.cut_bytes if writer.torn else 0)
         if trouble:
@@ -112,7 +117,7 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
     return session
 
 
-def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> None:
+def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.Opened:
     opened = e.parse_event(dict(lines[0].event))
     if not isinstance(opened, e.Opened):
         raise NotTakenUp(f"The session '{name}' does not begin with its opening line; it cannot be taken up.")
@@ -130,10 +135,27 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> No
             "it cannot be taken up. Keep it as it is, and begin a new session."
         )
     for what, digest in opened.digests.items():
+        if what == "learned" and opened.learned is not None:
+            continue  # the opening line has the values themselves
         if bench.rules.digests.get(what) != digest:
+            other = "learned constants" if what == "learned" else what
             raise NotTakenUp(
-                f"The session '{name}' was begun with other {what}; put those files back, or begin a new session."
+                f"The session '{name}' was begun with other {other}; put those files back, or begin a new session."
             )
+    return opened
+
+
+def _as_it_was(catalogue: Catalogue, opened: e.Opened) -> Catalogue:
+    """The presses with what was known of them when the session began. Raises: NotTakenUp."""
+    if opened.learned is None:
+        return catalogue
+    try:
+        learned = {key: LearnedPress.model_validate(held) for key, held in opened.learned.items()}
+    except ValidationError:
+        raise NotTakenUp(
+            f"The learned constants in the opening line of '{opened.session}' cannot be read; begin a new session."
+        ) from None
+    return with_learned(catalogue, learned)
 
 
 def _with_kept_recipes(bench: Bench) -> tuple[Rules, str]:

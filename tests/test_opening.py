@@ -9,9 +9,13 @@ from typing import Any
 import at_the_press as press
 import pytest
 
+from assistant.bench.catalogue import load_catalogue
+from assistant.bench.learned import Constant, LearnedPlaten, LearnedPress, as_toml
+from assistant.bench.press import Platen
 from assistant.opening import NotTakenUp, begin_session, open_bench, take_up_session
 from assistant.record.chain import decode, encode, fields
-from assistant.record.keys import load_public_key
+from assistant.record.keys import bench_key, load_public_key
+from assistant.record.opening_mark import marked
 from assistant.review.verify import verify
 
 
@@ -40,6 +44,54 @@ def test_a_session_that_this_bench_opened_is_taken_up(tmp_path: Path) -> None:
     session = take_up_session(open_bench(tmp_path, callsign=None), path.parent.name)
     assert session.state.resumed == 1
     session.writer.close()
+
+
+def learned_of_the_demo_press(factor: float) -> LearnedPress:
+    planned = load_catalogue().presses["hinged"]
+
+    def constant(value: float) -> Constant:
+        return Constant(value=value * factor, low=value * factor * 0.97, high=value * factor * 1.03)
+
+    def platen(one: Platen) -> LearnedPlaten:
+        return LearnedPlaten(
+            power_W_m2=constant(one.power_W_m2),
+            loss_W_m2K=constant(one.loss_W_m2K),
+            cooling_W_m2K=constant(60.0),
+        )
+
+    return LearnedPress(
+        schema_version=1, key="hinged", sessions=4, readings=40, residual_K=0.8, first="2026-10-01",
+        last="2026-11-01", upper=platen(planned.upper), lower=platen(planned.lower), source="for the test",
+    )  # fmt: skip
+
+
+def test_what_is_learned_meanwhile_changes_no_session_that_was_begun_before(tmp_path: Path) -> None:
+    planned = load_catalogue().presses["hinged"].upper.power_W_m2
+    first = begun(tmp_path)
+    own = tmp_path / "bench" / "learned"
+    own.mkdir(parents=True)
+    (own / "hinged.toml").write_text(as_toml(learned_of_the_demo_press(0.8)))
+    second = begun(tmp_path)
+    (own / "hinged.toml").write_text(as_toml(learned_of_the_demo_press(0.5)))
+    bench = open_bench(tmp_path, callsign=None)
+    for path, factor in ((first, 1.0), (second, 0.8)):
+        session = take_up_session(bench, path.parent.name)
+        # class: analytic -- the share of the planned power that was learned when the session began
+        assert session.rules.catalogue.presses["hinged"].upper.power_W_m2 == pytest.approx(planned * factor)
+        session.writer.close()
+
+
+def test_an_older_log_without_the_learned_values_asks_for_the_same_ones(tmp_path: Path) -> None:
+    bench = open_bench(tmp_path, callsign=None)
+    path = begun(tmp_path)
+    opening = decode(path.read_bytes().splitlines()[0], 1).event
+    rewritten(path, marked({**opening, "learned": None}, bench_key(tmp_path)))
+    own = tmp_path / "bench" / "learned"
+    own.mkdir(parents=True)
+    (own / "hinged.toml").write_text(as_toml(learned_of_the_demo_press(0.8)))
+    with pytest.raises(NotTakenUp, match="begun with other learned constants; put those files back"):
+        take_up_session(open_bench(tmp_path, callsign=None), path.parent.name)
+    assert bench.rules.catalogue.learned == {}
 
 
 @pytest.mark.parametrize("change", [{"simulated": False}, {"simulated": False, "mark": ""}])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -24,7 +24,8 @@ KINDS = ("materials", "belts", "presses", "templates", "punches", "cloths", "lea
 
 @dataclass(frozen=True)
 class Catalogue:
-    """All items by key. presses: with what past joints taught, where `learned` has something for them.
+    """All items by key. presses: with what past joints taught, where `learned` has something for them;
+    planned: the same without.
 
     digests: per kind, the SHA-256 of its files' bytes in order of key. notes: what the works' own
     folder replaced or left unread, one sentence each.
@@ -38,6 +39,7 @@ class Catalogue:
     cloths: Mapping[str, Cloth]
     leads: Mapping[str, Lead]
     learned: Mapping[str, LearnedPress]
+    planned: Mapping[str, Press]
     digests: Mapping[str, str]
     notes: tuple[str, ...] = ()
 
@@ -84,24 +86,32 @@ def load_catalogue(folder: Path | None = None, *, planning: bool = False) -> Cat
             notes.append(f"Learned constants for '{key}' are left aside: there is no such press.")
         elif not planning:
             notes.append(f"{presses[key].name}: {learned[key].words}")
-    if not planning:
-        presses = MappingProxyType(
-            {key: taught(one, learned[key]) if key in learned else one for key, one in presses.items()}
-        )
     catalogue = Catalogue(
         materials=kind("materials", Material),
         belts=kind("belts", Belt),
-        presses=presses,
+        presses=presses if planning else _taught(presses, learned),
         templates=kind("templates", Template),
         punches=kind("punches", Punch),
         cloths=kind("cloths", Cloth),
         leads=kind("leads", Lead),
         learned=learned,
+        planned=presses,
         digests=MappingProxyType(digests),
         notes=tuple(notes),
     )
     _check_references(catalogue)
     return catalogue
+
+
+def with_learned(catalogue: Catalogue, learned: Mapping[str, LearnedPress]) -> Catalogue:
+    """The catalogue as it was when this, by key of the press, was what past joints had taught."""
+    return replace(catalogue, learned=learned, presses=_taught(catalogue.planned, learned))
+
+
+def _taught(presses: Mapping[str, Press], learned: Mapping[str, LearnedPress]) -> Mapping[str, Press]:
+    return MappingProxyType(
+        {key: taught(one, learned[key]) if key in learned else one for key, one in presses.items()}
+    )
 
 
 MODELS: Mapping[str, type[BaseModel]] = MappingProxyType(

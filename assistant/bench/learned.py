@@ -15,6 +15,8 @@ DAY_TO_DAY = (
     0.1  # share that supply, draught and coolant change a press's constants by; engineering judgement
 )
 
+WORTH_TELLING = 0.05  # share by which a constant differs from its planning value
+
 
 class Constant(Strict):
     """A fitted value with its 95 % interval."""
@@ -84,7 +86,7 @@ def taught(press: Press, learned: LearnedPress) -> Press:
 
 
 def _compared(press: Press, learned: LearnedPress) -> str:
-    """How much the learned constants differ from the planning values, in a sentence."""
+    """What the learned constants differ in from the planning values, in a sentence."""
     told = []
     for side in ("upper", "lower"):
         planned, found = getattr(press, side), getattr(learned, side)
@@ -94,7 +96,10 @@ def _compared(press: Press, learned: LearnedPress) -> str:
             ("losses", planned.loss_W_m2K, found.loss_W_m2K.value),
             ("cooling", cooling, found.cooling_W_m2K.value),
         ):
-            told.append(f"{side} {what} {now / value - 1:+.0%}" if value else f"{side} {what} {now:.3g}")
+            if value and abs(change := now / value - 1) >= WORTH_TELLING:
+                told.append(f"{side} {what} {abs(change) * 100:.0f} % {'more' if change > 0 else 'less'}")
+    if not told:
+        return f"They lie within {WORTH_TELLING * 100:.0f} % of the planning values."
     return f"Against the planning values: {', '.join(told)}."
 
 

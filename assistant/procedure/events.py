@@ -24,7 +24,11 @@ class _Event(BaseModel):
 
 
 class Opened(_Event):
-    """First line of every log. mark: the bench's signature over the rest of it; '' where there is none."""
+    """First line of every log. mark: the bench's signature over the rest of it; '' where there is none.
+
+    learned: what past sessions had taught of each press by then, as in its file, so that the session goes on with
+    the same values whatever is learned meanwhile; None in a log from before this was kept.
+    """
 
     kind: Literal["opened"] = "opened"
     session: str
@@ -35,6 +39,7 @@ class Opened(_Event):
     simulated: bool
     previous_head: str | None = None  # head digest of the session before, so that it leaves its own file
     mark: str = ""
+    learned: dict[str, dict[str, Any]] | None = None
 
 
 class HeardWords(_Event):
