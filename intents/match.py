@@ -14,6 +14,7 @@ from intents.danger import danger_word
 from intents.meaning import Heard, Meaning, NotForUs, Sayable, Understood
 from intents.near import near_choice, nearly
 from intents.phrasebook import Phrasebook
+from intents.questions import asked_about
 from intents.sentences import named_topics
 
 _LONGEST = 60  # words of anything but a note
@@ -73,6 +74,10 @@ def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Un
     if words is not None:
         return words
     near = nearly(spoken, sayable, book)
+    if isinstance(near, NotForUs):
+        name = asked_about(spoken, frozenset(topic.slot for topic in sayable.topics), book)
+        if name is not None:
+            return Meaning("ask_value", name, said=spoken)
     if isinstance(near, NotForUs) and sayable.expected is not None:
         return near_choice(spoken, sayable.expected) or wrong_kind(spoken, sayable.expected) or near
     return near

@@ -13,6 +13,7 @@ from intents.phrasebook import Phrasebook
 # Chosen on tests/intents/near_misses.py, see tests/bench/measure_understand.py: the lowest of the
 # thresholds at which no sentence that means something else is taken for a command.
 NEAR = 86.0
+NEAR_QUESTION = 93.0  # one word changes what a question is about: only slips of a letter or two
 TIE = 4.0  # two commands closer to each other than this: ask
 _HINT = 70.0  # from here on it is worth saying what could have been meant
 _SENTENCE_HINT = 60.0  # and that the gate's sentence was nearly said
@@ -50,7 +51,11 @@ def nearly(
             return NotForUs("not sayable", (sayable.sentence,))
     hints = tuple(saying for _, saying in best.values())[:3]
     top = ranked[0][0] if ranked else 0.0
-    close = {c: saying for c, (score, saying) in best.items() if top >= threshold and score >= top - TIE}
+    close = {
+        c: saying
+        for c, (score, saying) in best.items()
+        if top >= threshold and score >= top - TIE and (not c.startswith("?") or score >= NEAR_QUESTION)
+    }
     if not close or any(not _may_be_near(c, book) or not _same_sense(words, s) for c, s in close.items()):
         return NotForUs("not sayable", hints)
     options = tuple(
@@ -94,3 +99,8 @@ def _same_sense(words: str, saying: str) -> bool:
 
 def _turns(words: str) -> list[str]:
     return sorted(word for word in words.split() if word in _TURNS_ROUND)
+
+
+def turns_round(words: list[str]) -> bool:
+    """Whether a word is among them that turns a sentence round."""
+    return not _TURNS_ROUND.isdisjoint(words)

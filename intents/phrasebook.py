@@ -73,6 +73,7 @@ class _TopicsFile(_Checked):
 
 class _QuestionFile(_Checked):
     says: tuple[str, ...]
+    about: tuple[str, ...] = ()
 
 
 class _File(_Checked):
@@ -101,6 +102,7 @@ class Phrasebook:
     ]  # 'change', 'tell', ... -> words with {topic} {value} {old}
     sha256: str  # of the file's bytes, for the record
     questions: Mapping[str, str] = field(default_factory=dict)  # whole question -> the topic it asks after
+    about: tuple[tuple[frozenset[str], str], ...] = ()  # words that tell what any question is about, topic
     _fixed: dict[str, str] = field(init=False, repr=False)
     _openings: tuple[tuple[str, str], ...] = field(init=False, repr=False)
 
@@ -162,7 +164,9 @@ def parse_phrasebook(raw: bytes, name: str) -> Phrasebook:
     commands = {key: _command(key, value, name) for key, value in file.commands.items()}
     _check_overlap(commands, name)
     questions = _questions(file, commands, name)
-    return Phrasebook(commands, _patterns(file.topics, name), hashlib.sha256(raw).hexdigest(), questions)
+    return Phrasebook(
+        commands, _patterns(file.topics, name), hashlib.sha256(raw).hexdigest(), questions, _about(file, name)
+    )
 
 
 def _check_ids(file: _File, name: str) -> None:
@@ -233,6 +237,20 @@ def _questions(file: _File, commands: Mapping[str, Command], name: str) -> dict[
                 )
             taken[saying] = asked[saying] = topic
     return asked
+
+
+def _about(file: _File, name: str) -> tuple[tuple[frozenset[str], str], ...]:
+    for topic, question in file.questions.items():
+        for words in question.about:
+            if not words or canonical(words) != words:
+                raise PhrasebookError(
+                    f"{name}, question '{topic}': write 'about' in plain words, not '{words}'."
+                )
+    return tuple(
+        (frozenset(words.split()), topic)
+        for topic, question in file.questions.items()
+        for words in question.about
+    )
 
 
 def _patterns(topics: _TopicsFile, name: str) -> dict[str, tuple[tuple[str, ...], ...]]:

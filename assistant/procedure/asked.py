@@ -75,13 +75,11 @@ def _notches(known: Known) -> str:
 def _lead(known: Known) -> str:
     results = told("supply", known.job)
     if "refused" in results:
-        return f"No. {' '.join(results['refused'])}"
+        return f"No, for this current. {' '.join(results['refused'])}"
     lead = known.job.supply
     if not lead.lead_length_m:
         return f"There is no lead. {' '.join(results['said'])}"
-    return (
-        f"Yes: {lead.lead_length_m:g} m of {lead.lead_section_mm2:g} mm² will do. {' '.join(results['said'])}"
-    )
+    return f"Yes, for this current: {lead.lead_length_m:g} m of {lead.lead_section_mm2:g} mm² will do. {' '.join(results['said'])}"
 
 
 def _pull(known: Known) -> str:

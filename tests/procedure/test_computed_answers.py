@@ -43,7 +43,7 @@ RECIPE = compute_recipe(JOB)
         ("what load is on the shaft", "belt_pull", "480 N"),
         ("what current does the press draw", "supply_current", "13.0 A"),
         ("how many amps does it draw", "supply_current", "13.0 A"),
-        ("is the lead long enough", "lead_fit", "Yes: 20 m of 2.5 mm²"),
+        ("is the lead long enough", "lead_fit", "Yes, for this current: 20 m of 2.5 mm²"),
         ("is the cable thick enough", "lead_fit", "2.2 % of the voltage"),
         ("how many fingers", "fingers", "4 whole fingers"),
         ("how long is the weld line", "fingers", "484 mm long, 8.1 times"),
@@ -83,6 +83,50 @@ def test_a_question_nearly_heard_is_answered_and_one_turned_round_is_not() -> No
     assert not isinstance(turned, Meaning)
 
 
+@pytest.mark.parametrize(
+    ("question", "name"),
+    [
+        ("how much do I add for the fingers", "cut_length"),
+        ("what length of belt do I need", "cut_length"),
+        ("do the notches fit", "notches"),
+        ("with what force does the belt pull", "belt_pull"),
+        ("how big must the fuse be", "supply_current"),
+        ("is the extension lead all right", "lead_fit"),
+        ("how many fingers across the belt", "fingers"),
+        ("is the template okay", "template_fit"),
+        ("how many bar are on the belt", "belt_pressure"),
+        ("when can I touch it", "touch"),
+    ],
+)
+def test_a_question_in_other_words_is_known_by_what_it_is_about(question: str, name: str) -> None:
+    sayable = Sayable(frozenset(), topics=tuple(Topic(one, ()) for one in ASKED))
+    meant = understand(Heard(question, "voice", 1.0, 2.0), sayable, BOOK)
+    assert isinstance(meant, Meaning)
+    assert (meant.intent, meant.slot) == ("ask_value", name)
+
+
+@pytest.mark.parametrize(
+    "talk",
+    [
+        "is the lead dry",
+        "the lead is long enough",
+        "is the tension off",
+        "is the pressure off the belt",
+        "what if the lead is fifty metres",
+        "why the notches",
+        "pull the lead to me",
+        "hold the template",
+        "can you hand me the template",
+        "what did he say about the fingers on the other belt over there then",
+        "is the lead not long enough",
+    ],
+)
+def test_talk_of_the_same_things_is_no_such_question(talk: str) -> None:
+    sayable = Sayable(frozenset(), topics=tuple(Topic(one, ()) for one in ASKED))
+    meant = understand(Heard(talk, "voice", 1.0, 2.0), sayable, BOOK)
+    assert not (isinstance(meant, Meaning) and meant.intent == "ask_value"), meant
+
+
 def test_the_numbers_are_those_of_the_geometry() -> None:
     # class: analytic -- 2 b / p times the flank, for 60 mm, pitch 15, length 60
     line_mm = 2 * 60 / 15 * math.hypot(60, 7.5)
@@ -96,7 +140,7 @@ def test_an_answer_follows_the_readings_and_the_lead() -> None:
     assert "180 °C" in asked_for("touch", JOB, RECIPE, {"upper_reading": 453.15, "lower_reading": 320.15})
     assert "no recipe" in asked_for("belt_pressure", JOB, None, {})
     long = JOB.model_copy(update={"supply": JOB.supply.model_copy(update={"lead_length_m": 90.0})})
-    assert asked_for("lead_fit", long, RECIPE, {}).startswith("No. Over 90 m")
+    assert asked_for("lead_fit", long, RECIPE, {}).startswith("No, for this current. Over 90 m")
     assert "has no notches" in asked_for("notches", FLAT, RECIPE, {})
 
 
