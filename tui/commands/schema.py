@@ -18,6 +18,11 @@ if TYPE_CHECKING:
 # Kind of file -> what it is, and the model that reads it.
 KINDS = {
     "heat": ("a heating given in full, for 'loopwright heat'", "assistant.recipe.explicit", "HeatFile"),
+    "recipe": (
+        "a recipe asked for in full, layer by layer, for 'loopwright recipe'",
+        "assistant.recipe.best_file",
+        "BestFile",
+    ),
     "job": ("a job sheet", "assistant.bench.sheet_file", "SheetFile"),
     "path": (
         "pulleys that a belt runs round, for 'loopwright length --pulleys'",
@@ -39,6 +44,7 @@ KINDS = {
 }
 _EXAMPLES = {
     "heat": "recipe/data/heat.toml",
+    "recipe": "recipe/data/recipe.toml",
     "job": "bench/data/jobs/flat_in_the_shop.toml",
     "path": "bench/data/examples/path.toml",
     "readings": "bench/data/examples/readings.toml",
