@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from assistant.recipe.conduction import Conduction
+from assistant.recipe.conduction import slowest_rates_1_s
 from assistant.recipe.healing import Healing, healing_of
-from assistant.recipe.plan import Plan, PlanRun
-from assistant.recipe.plan_exact import fine_enough
+from assistant.recipe.plan import SAMPLES, Plan, PlanRun, PlatenPlan
+from assistant.recipe.plan_exact import change_of_times, fine_for_temperatures, fine_for_times
 from assistant.recipe.plan_refused import No, notes, refused
-
-if TYPE_CHECKING:
-    from assistant.recipe.conduction import Floats
+from assistant.recipe.run import time_above_s
 
 NEAR_DAMAGE_K = 10.0
 
 
 @dataclass(frozen=True)
 class At:
-    """Temperatures at one time, K: platens, belt faces, coldest and hottest belt point."""
+    """At one time: temperatures, K, of platens, belt faces, coldest and hottest belt point; heat flow into the
+    lay-up through its upper and its lower face, None where a cold face touches a hot platen without resistance;
+    heat stored in the lay-up; temperatures of the depths asked for, and of both faces of every layer."""
 
     t_s: float
     upper_K: float
@@ -30,6 +30,10 @@ class At:
     coldest_K: float
     hottest_K: float
     coldest_depth_m: float
+    upper_flow_W_m2: float | None
+    lower_flow_W_m2: float | None
+    points_K: tuple[float, ...]
+    layer_faces_K: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -47,7 +51,8 @@ class Answer:
 
     belt_cold_s: hottest belt point at release; all_cold_s: platens and plates as well. time_near_damage_s:
     longest that any belt point is within 10 K of its damage temperature up to the end of the dwell.
-    heat_delivered_J_m2: by the heaters of driven platens up to then, None where a platen is prescribed.
+    All heat is up to the end of the dwell, melting included: stored in the lay-up, come in through its faces,
+    given by the heaters (their losses included; None where a platen is prescribed, the sum where both have one).
     numerical_error: of the times, relative, by halving grid and steps; numerical_error_K: of the temperatures.
     """
 
@@ -70,6 +75,10 @@ class Answer:
     belt_cold_s: float | None
     all_cold_s: float | None
     heat_stored_J_m2: float | None
+    heat_through_upper_J_m2: float | None
+    heat_through_lower_J_m2: float | None
+    upper_heater_J_m2: float | None
+    lower_heater_J_m2: float | None
     heat_delivered_J_m2: float | None
     decay_rates_1_s: tuple[float, ...]
     curve: tuple[At, ...]
@@ -86,11 +95,13 @@ def answer(plan: Plan, error: float = 0.002) -> Answer:
 
     Raises: NotComputable when no reasonable grid is fine enough.
     """
-    run, found_error = fine_enough(plan, error)
-    cool_on_s = run.cool_on_s
-    moments = _moments(run)
-    curve = _at(run, moments)
-    at = {point.t_s: point for point in curve}
+    rough, found_error = fine_for_times(plan, error)
+    run, error_K = fine_for_temperatures(rough)
+    if run is not rough:
+        found_error = min(found_error, change_of_times(run, rough))
+    cool_on_s, heat = run.cool_on_s, _heat(run)
+    heaters = [given for given in heat.heaters if given is not None]
+    curve = _points(run)
     peak_surface_K, peak_belt_K = _peaks(run)
     return Answer(
         refused=refused(run),
@@ -102,8 +113,8 @@ def answer(plan: Plan, error: float = 0.002) -> Answer:
         needed_dwell_s=run.needed_dwell_s,
         dwell_s=run.dwell_s,
         cool_on_s=cool_on_s,
-        at_end_of_dwell=None if cool_on_s is None else at[cool_on_s],
-        settled=_point(run.body, float("inf"), run.settled()),
+        at_end_of_dwell=None if cool_on_s is None else curve[-1],
+        settled=_settled(run),
         peak_surface_K=peak_surface_K,
         peak_belt_K=peak_belt_K,
         passes_damage_s=run.damaged_s,
@@ -111,58 +122,106 @@ def answer(plan: Plan, error: float = 0.002) -> Answer:
         above_fusion_s=run.above_fusion_s,
         belt_cold_s=run.cold_s,
         all_cold_s=run.all_cold_s,
-        heat_stored_J_m2=None
-        if cool_on_s is None
-        else float(run.body.stored_J_m2(run.heated.now(cool_on_s), plan.start_K)),
-        heat_delivered_J_m2=_delivered(run),
-        decay_rates_1_s=tuple(float(rate) for rate in run.body.decay_rates_1_s[:5]),
-        curve=tuple(at[moment] for moment in plan.times_s),
+        heat_stored_J_m2=heat.stored,
+        heat_through_upper_J_m2=heat.through[0],
+        heat_through_lower_J_m2=heat.through[1],
+        upper_heater_J_m2=heat.heaters[0],
+        lower_heater_J_m2=heat.heaters[1],
+        heat_delivered_J_m2=sum(heaters) if len(heaters) == 2 else None,
+        decay_rates_1_s=slowest_rates_1_s(plan.stack),
+        curve=curve[: len(plan.times_s)],
         healing_end_of_dwell=None if cool_on_s is None else healing_of(run.heated, cool_on_s, plan.healing),
         healing_needed_dwell=None
         if run.later_s is None or run.needed_dwell_s is None
         else healing_of(run.heated, run.later_s + run.needed_dwell_s, plan.healing),
-        sensitivity=_sensitivity(run),
+        sensitivity=_sensitivity(rough),
         numerical_error=found_error,
-        numerical_error_K=float(abs(run.seen_K - run.like(plan, 0.5).seen_K).max(initial=0.0)),
+        numerical_error_K=error_K,
         cells=run.body.size - 2,
     )
 
 
-def _moments(run: PlanRun) -> tuple[float, ...]:
-    extra = () if run.cool_on_s is None else (run.cool_on_s,)
-    return tuple(sorted({*run.plan.times_s, *extra}))
-
-
-def _at(run: PlanRun, moments: tuple[float, ...]) -> tuple[At, ...]:
-    import numpy as np
-
-    if not moments:
-        return ()
-    nodes = run.run.nodes(np.array(moments))
-    return tuple(_point(run.body, moment, nodes[:, column]) for column, moment in enumerate(moments))
-
-
-def _point(body: Conduction, t_s: float, nodes: Floats) -> At:
-    belt = body.belt(nodes)
-    coldest = int(belt.argmin())
-    return At(
-        t_s, float(nodes[0]), float(nodes[-1]), float(belt[0]), float(belt[-1]), float(belt[coldest]), float(belt.max()),
-        float(body.depth_m[coldest]),
+def _points(run: PlanRun) -> tuple[At, ...]:
+    """At the times asked for, and last at the end of the dwell if it has one."""
+    seen, body = run.seen, run.body
+    coldest = seen.belt_K.argmin(axis=0)
+    return tuple(
+        At(
+            float(moment), float(seen.platens_K[0, i]), float(seen.platens_K[1, i]), float(seen.belt_K[0, i]),
+            float(seen.belt_K[-1, i]), float(seen.belt_K[coldest[i], i]), float(seen.belt_K[:, i].max()),
+            float(body.depth_m[coldest[i]]), _bounded(seen.flow_W_m2[0, i]), _bounded(seen.flow_W_m2[1, i]),
+            tuple(float(value) for value in seen.points_K[:, i]),
+            tuple((float(top), float(bottom)) for top, bottom in seen.faces_K[:, :, i]),
+        )
+        for i, moment in enumerate(seen.times_s)
     )  # fmt: skip
 
 
-def _sampled(run: PlanRun) -> tuple[Floats, Floats]:
-    """Belt temperatures over heating, hold and the beginning of cooling."""
+def _bounded(flow: float) -> float | None:
+    return float(flow) if math.isfinite(flow) else None
+
+
+@dataclass(frozen=True)
+class _Heat:
+    stored: float | None = None
+    through: tuple[float | None, float | None] = (None, None)
+    heaters: tuple[float | None, float | None] = (None, None)
+
+
+def _heat(run: PlanRun) -> _Heat:
+    """Up to the end of the dwell, J/m2."""
     import numpy as np
 
-    stop_s = run.cool_on_s or 7200.0
-    times = np.unique(np.concatenate((np.linspace(0.0, stop_s, 400), np.linspace(stop_s, 1.2 * stop_s, 40))))
-    return times, run.run.belt(times)
+    plan, stop_s = run.plan, run.cool_on_s
+    if stop_s is None:
+        return _Heat()
+    edges = sorted({0.0, stop_s, *(s for s in run.heated.starts_s if s < stop_s)})
+    times = np.unique(np.concatenate([np.linspace(a, b, 200) for a, b in pairwise(edges)] or [np.zeros(1)]))
+    nodes = run.heated.nodes(times)
+    last = nodes[:, -1] if stop_s > 0 else run.body.uniform(plan.start_K)
+    apart_Ks = float(np.trapezoid(nodes[0] - nodes[-1], times))
+    through = run.body.through_J_m2(last, plan.start_K, apart_Ks)
+
+    def heater(row: int, platen: PlatenPlan) -> float | None:
+        if platen.driven is None:
+            return None
+        lost = platen.driven.loss_W_m2K * float(np.trapezoid(nodes[row] - platen.driven.around_K, times))
+        return platen.driven.capacity_J_m2K * float(nodes[row, -1] - platen.start_K) + lost + through[row]
+
+    heaters = heater(0, plan.upper), heater(-1, plan.lower)
+    return _Heat(float(run.body.stored_J_m2(last, plan.start_K)), through, heaters)
+
+
+def _settled(run: PlanRun) -> At:
+    """After ever so long at the set temperatures."""
+    body, nodes = run.body, run.settled()
+    belt = body.belt(nodes)
+    coldest = int(belt.argmin())
+    flow = float(body.conductance[0] * (nodes[0] - nodes[1]))
+    return At(
+        math.inf, float(nodes[0]), float(nodes[-1]), float(belt[0]), float(belt[-1]), float(belt[coldest]),
+        float(belt.max()), float(body.depth_m[coldest]), flow, -flow,
+        tuple(float(body.at_depth(depth_m) @ nodes) for depth_m in run.plan.points_m),
+        tuple((float(top), float(bottom)) for top, bottom in body.faces(nodes)),
+    )  # fmt: skip
 
 
 def _peaks(run: PlanRun) -> tuple[float, float]:
-    _, belt = _sampled(run)
-    return float(belt[[0, -1]].max()), float(belt.max())
+    """The hottest that the belt's surface, and any point of it, becomes."""
+    import numpy as np
+
+    stop_s = run.end_s if run.cool_on_s is None else run.cool_on_s
+    whole = np.concatenate((np.linspace(0.0, stop_s, SAMPLES), np.linspace(stop_s, run.end_s, SAMPLES // 2)))
+    times = np.unique(
+        np.concatenate((whole, [at_s for at_s in run.set_s if at_s is not None and at_s < run.end_s]))
+    )
+    peaks = []
+    for hottest in (lambda t: run.run.belt(t)[[0, -1]].max(axis=0), run.run.hottest_K):
+        found = hottest(times)
+        at = int(found.argmax())
+        near = np.linspace(times[max(at - 1, 0)], times[min(at + 1, len(times) - 1)], 41)
+        peaks.append(float(max(found[at], hottest(near).max())))
+    return peaks[0], peaks[1]
 
 
 def _near_damage_s(run: PlanRun) -> float | None:
@@ -170,26 +229,9 @@ def _near_damage_s(run: PlanRun) -> float | None:
 
     if run.cool_on_s is None:
         return None
-    times, belt = _sampled(run)
-    hot = (belt > run.body.damage_K[:, None] - NEAR_DAMAGE_K)[:, :-1] & (times[:-1] < run.cool_on_s)
-    return float((hot * np.diff(times)).sum(axis=1).max())
-
-
-def _delivered(run: PlanRun) -> float | None:
-    import numpy as np
-
-    plan, stop_s = run.plan, run.cool_on_s
-    if stop_s is None or plan.upper.driven is None or plan.lower.driven is None:
-        return None
-    edges = sorted({0.0, stop_s, *(s for s in run.heated.starts_s if s < stop_s)})
-    times = np.unique(np.concatenate([np.linspace(a, b, 200) for a, b in pairwise(edges)]))
-    nodes = run.heated.nodes(times)
-    heat = float(run.body.stored_J_m2(nodes[:, -1], plan.start_K))
-    for row, platen in ((0, plan.upper), (-1, plan.lower)):
-        assert platen.driven is not None
-        heat += platen.driven.capacity_J_m2K * float(nodes[row, -1] - platen.start_K)
-        heat += platen.driven.loss_W_m2K * float(np.trapezoid(nodes[row] - platen.driven.around_K, times))
-    return heat
+    times = np.linspace(0.0, run.cool_on_s, SAMPLES)
+    over = run.heated.belt(times) - (run.body.damage_K[:, None] - NEAR_DAMAGE_K)
+    return float(time_above_s(times, over).max())
 
 
 def _sensitivity(run: PlanRun) -> tuple[Shift, ...]:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 CELLS_PER_ROOT_SECOND = 3.0  # cells in a layer per root of its diffusion time d2/a
 FEWEST_BELT_CELLS, FEWEST_CELLS, MOST_CELLS = 8, 2, 40
 EARLY_CELL = 0.3  # cell at a face, of the depth that heat has reached at the earliest time that matters
+FINE_RATES = (4.0, 8.0)
 GROWTH = 0.25  # of a cell's thickness with its distance from the face
 
 
@@ -104,26 +105,29 @@ class Conduction:
         every layer, each with the fusion and damage temperature of its own layer."""
         import numpy as np
 
+        faces: list[Floats] = []
+        inside: list[tuple[Floats, Floats]] = []
         rows: list[Floats] = []
         fusion: list[float] = []
         damage: list[float] = []
         depth: list[float] = []
         z = 0.0
         for index, layer in enumerate(self.stack.layers):
+            first, last = (
+                int(ends[index]),
+                int(ends[index + 1]),
+            )  # cells first..last-1 are nodes first+1..last
+            top, bottom = np.zeros(self.size), np.zeros(self.size)
+            share = self.conductance[first] * below[first]  # fall from the face to the first cell
+            top[first + 1], top[first] = 1 - share, share
+            share = self.conductance[last] * above[last]
+            bottom[last], bottom[last + 1] = 1 - share, share
+            n, middles = last - first, np.cumsum(sizes[index]) - sizes[index] / 2
+            layer_rows = np.array([top, *np.eye(n, self.size, first + 1), bottom])
+            faces.append(layer_rows[[0, -1]])
+            inside.append((np.concatenate(([0.0], middles, [layer.thickness_m])), layer_rows))
             if layer.is_belt:
-                first, last = (
-                    int(ends[index]),
-                    int(ends[index + 1]),
-                )  # cells first..last-1 are nodes first+1..last
-                top, bottom = np.zeros(self.size), np.zeros(self.size)
-                share = self.conductance[first] * below[first]  # fall from the face to the first cell
-                top[first + 1], top[first] = 1 - share, share
-                share = self.conductance[last] * above[last]
-                bottom[last], bottom[last + 1] = 1 - share, share
-                middle = np.eye(last - first, self.size, first + 1)
-                rows += [top, *middle, bottom]
-                n = last - first
-                middles = np.cumsum(sizes[index]) - sizes[index] / 2
+                rows += [*layer_rows]
                 depth += [z, *(z + middles), z + layer.thickness_m]
                 fusion += [layer.fusion_K if layer.fusion_K is not None else np.nan] * (n + 2)
                 damage += [layer.damage_K if layer.damage_K is not None else np.nan] * (n + 2)
@@ -132,6 +136,8 @@ class Conduction:
         self.fusion_K: Floats = np.array(fusion)
         self.damage_K: Floats = np.array(damage)
         self.depth_m: Floats = np.array(depth)  # below the belt's upper face
+        self.face_rows: Floats = np.array(faces)  # (layers, 2, size)
+        self._inside = inside  # of each layer: depths in it, and the rows of its temperatures there
 
     def uniform(self, temperature_K: float) -> Floats:
         import numpy as np
@@ -146,18 +152,76 @@ class Conduction:
         steady: Floats = upper_K + (lower_K - upper_K) * fall / fall[-1]
         return steady
 
+    def settles(self, upper: Boundary, lower: Boundary) -> tuple[float, float]:
+        """Temperatures of both platens after a very long time, K; infinite where heat comes and cannot leave.
+
+        A platen that follows a straight line is taken as held where it starts.
+        """
+        import numpy as np
+
+        across = float(1 / (1 / self.conductance).sum())
+        matrix, right = np.array([[across, -across], [-across, across]]), np.zeros(2)
+        for row, end in ((0, upper), (1, lower)):
+            if isinstance(end, Driven):
+                matrix[row, row] += end.loss_W_m2K
+                right[row] = end.power_W_m2 + end.loss_W_m2K * end.around_K
+            else:
+                matrix[row] = np.eye(2)[row]
+                right[row] = end.start_K if end.towards_K is None else end.towards_K
+        if np.linalg.cond(matrix) > 1e13:  # two driven platens without losses
+            return math.inf, math.inf
+        found = np.linalg.solve(matrix, right)
+        return float(found[0]), float(found[1])
+
+    def faces(self, nodes: Floats) -> Floats:
+        """Temperatures of the upper and the lower face of every layer, K; shape (layers, 2, ...) of nodes (size, ...)."""
+        return self.face_rows @ nodes
+
+    def at_depth(self, depth_m: float) -> Floats:
+        """Row that turns nodes into the temperature so deep below the lay-up's upper face; at a joint, that of
+        the layer below it. Cubic between the faces and the cells' middles of the layer."""
+        import numpy as np
+
+        bottoms = np.cumsum([layer.thickness_m for layer in self.stack.layers])
+        last = len(bottoms) - 1
+        index = min(int(np.searchsorted(bottoms, depth_m * (1 + 1e-12), side="right")), last)
+        depths, rows = self._inside[index]
+        left = depth_m - (bottoms[index] - self.stack.layers[index].thickness_m)
+        first = int(np.clip(np.searchsorted(depths, left) - 2, 0, max(len(depths) - 4, 0)))
+        near = depths[first : first + 4]
+        weights = [
+            np.prod([(left - other) / (here - other) for other in near if other != here]) for here in near
+        ]
+        row: Floats = np.array(weights) @ rows[first : first + 4]
+        return row
+
     def belt(self, nodes: Floats) -> Floats:
         """Belt temperatures, K; nodes (size,) or (size, times)."""
         return self.belt_rows @ nodes
 
     def stored_J_m2(self, nodes: Floats, start_K: float) -> Floats:
         """Heat in the lay-up above `start_K`, melting included, without the platens; nodes (size,)."""
+        taken: Floats = self._taken_J_m2(nodes, start_K).sum()
+        return taken
+
+    def through_J_m2(self, nodes: Floats, start_K: float, apart_Ks: float) -> tuple[float, float]:
+        """Heat that has come in through the upper and the lower face since all was at `start_K`.
+
+        Exact on the grid: heat weighted with the settled profile w between 1 (upper) and 0 changes only by what
+        comes in above and by what goes across. apart_Ks: integral of upper less lower platen over time, K s.
+        """
+        taken = self._taken_J_m2(nodes, start_K)
+        weight = self.steady(1.0, 0.0)[1:-1]
+        across = float(1 / (1 / self.conductance).sum()) * apart_Ks
+        return float(taken @ weight) + across, float(taken @ (1 - weight)) - across
+
+    def _taken_J_m2(self, nodes: Floats, start_K: float) -> Floats:
         import numpy as np
 
-        taken: Floats = self.capacity @ (nodes[1:-1] - start_K)
+        taken: Floats = self.capacity * (nodes[1:-1] - start_K)
         if self.melts:
             molten = self.melted(nodes[1:-1]) - self.melted(np.full(len(self.capacity), start_K))
-            taken = taken + (self.capacity * self.latent_K) @ molten
+            taken = taken + self.capacity * self.latent_K * molten
         return taken
 
     def melted(self, cells_K: Floats) -> Floats:
@@ -179,6 +243,25 @@ class Conduction:
     def decay_rates_1_s(self) -> Floats:
         """Decay rates between two held platens, slowest first."""
         return self.system(Follows(0.0), Follows(0.0)).rate
+
+
+def slowest_rates_1_s(stack: Stack, number: int = 5) -> tuple[float, ...]:
+    """The slowest decay rates between two held platens, 1/s: of two fine grids, drawn on to none."""
+    from scipy.linalg import eigh_tridiagonal
+
+    found = []
+    for fineness in FINE_RATES:
+        body = Conduction(stack, fineness)
+        g, capacity = body.conductance, body.capacity
+        most = min(number, len(capacity)) - 1
+        found.append(
+            eigh_tridiagonal(
+                (g[:-1] + g[1:]) / capacity, -g[1:-1] / (capacity[:-1] * capacity[1:]) ** 0.5,
+                eigvals_only=True, select="i", select_range=(0, most),
+            )
+        )  # fmt: skip
+    coarse, fine = found
+    return tuple(float(rate) for rate in fine + (fine - coarse) / 3)
 
 
 def cell_sizes(layer: Layer, fineness: float, early_s: float = math.inf) -> Floats:

@@ -159,6 +159,11 @@ class HeatFile(Strict):
     times_s: tuple[float, ...] = Field(
         default=(), max_length=2000, description="from the beginning: when temperatures are wanted"
     )
+    points_mm: tuple[float, ...] = Field(
+        default=(),
+        max_length=200,
+        description="depths below the lay-up's upper face whose temperatures are wanted too; at a joint, that of the layer below it",
+    )
     error: float = Field(
         default=0.002, ge=1e-5, le=0.1, description="greatest numerical error of the times, as a share"
     )
@@ -185,6 +190,9 @@ class HeatFile(Strict):
                 raise ValueError("each of contacts_m2K_W must lie between 0 and 10")
         if any(not 0 <= moment <= 1e7 for moment in self.times_s):
             raise ValueError("each of times_s must lie between 0 and 1e7")
+        whole_mm = sum(layer.thickness_mm for layer in self.layers)
+        if any(not 0 <= depth <= whole_mm * (1 + 1e-9) for depth in self.points_mm):
+            raise ValueError(f"each of points_mm must lie between 0 and {whole_mm:g}, the lay-up's thickness")
         belt = [layer for layer in self.layers if layer.belt]
         if not belt:
             raise ValueError("no layer is marked 'belt = true', so there is nothing to weld")
@@ -231,6 +239,7 @@ def plan_of(file: HeatFile) -> Plan:
         file.dwell_s,
         None if file.release_degC is None else file.release_degC + ZERO_C_K,
         file.times_s,
+        tuple(depth / 1e3 for depth in file.points_mm),
         Reptation(file.healing.t_ref_s, file.healing.at_degC + ZERO_C_K, file.healing.activation_J_mol),
     )
 

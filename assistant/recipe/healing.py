@@ -132,6 +132,13 @@ def healing_of(run: Run, until_s: float, model: Reptation | None = None) -> Heal
     times = np.unique(
         np.concatenate([np.linspace(a, b, SAMPLES) for a, b in pairwise(edges)] or [np.zeros(1)])
     )
+    fused = (run.belt(times) >= run.body.fusion_K[:, None]).all(axis=0)
+    if (
+        fused.any() and len(times) > 1
+    ):  # the last point to fuse is the worst: from just before that on, finely
+        times = np.unique(
+            np.concatenate((times, np.linspace(times[max(int(fused.argmax()) - 1, 0)], until_s, 2 * SAMPLES)))
+        )
     found = model.integral(times, run.belt(times), run.body.fusion_K)
     worst = int(np.argmin(found))
     integral = float(found[worst])

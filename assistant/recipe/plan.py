@@ -6,7 +6,7 @@ by its heater; each may cool by a law of its own or by a loss to its coolant.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import inf
@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING
 from assistant.recipe.conduction import Conduction, Driven, Follows
 from assistant.recipe.healing import Reptation
 from assistant.recipe.platen import LONGEST_RAMP_S, fusion_time
-from assistant.recipe.run import Run, first_time, first_time_ever
+from assistant.recipe.run import FOREVER_S, Run, first_time, first_time_ever
 from assistant.recipe.stack import Stack
 
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Boundary, Floats
 
 SAMPLES = 400
+NO_DWELL_S = 7200.0  # looked at so long at least where nothing tells when it ends
+AFTER = 3.0  # times the slowest decay of the lay-up: so long after cool-down began its inside may grow hotter
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,8 @@ class PlatenPlan:
 
 @dataclass(frozen=True)
 class Plan:
-    """SI. dwell_s None: as long as needed. release_K None: no cooling is wanted."""
+    """SI. dwell_s None: as long as needed. release_K None: no cooling is wanted. points_m: depths below the
+    lay-up's upper face whose temperatures are wanted at `times_s`."""
 
     stack: Stack
     upper: PlatenPlan
@@ -79,6 +82,7 @@ class Plan:
     dwell_s: float | None = None
     release_K: float | None = None
     times_s: tuple[float, ...] = ()
+    points_m: tuple[float, ...] = ()
     healing: Reptation = field(default_factory=Reptation)
 
     @property
@@ -98,6 +102,29 @@ class Plan:
             replace(p, set_K=p.set_K - kelvin, start_K=min(p.start_K, p.set_K - kelvin)) for p in self.platens
         )
         return replace(self, upper=upper, lower=lower)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """At `times_s`: platens (2, times), belt points, both faces of each layer (layers, 2, times), points asked
+    for, all K; flow_W_m2 into the lay-up through its upper and its lower face, not a number where it is without
+    bound."""
+
+    times_s: Floats
+    platens_K: Floats
+    belt_K: Floats
+    faces_K: Floats
+    points_K: Floats
+    flow_W_m2: Floats
+
+    @property
+    def told_K(self) -> Floats:
+        """All temperatures that are told, on any grid as many."""
+        import numpy as np
+
+        belt = self.belt_K
+        rows = (self.platens_K, belt[[0, -1]], belt.min(axis=0)[None], belt.max(axis=0)[None], self.points_K)
+        return np.concatenate((*rows, self.faces_K[:, 0], self.faces_K[:, 1]))
 
 
 class PlanRun:
@@ -155,10 +182,19 @@ class PlanRun:
                 gap: Floats = run.segments[-1].nodes(t_s)[row] - goal_K
                 return gap
 
-            after_s = first_time_ever(short, 0.0, LONGEST_RAMP_S)
+            surely = self.settles(at)[which] > platen.set_K + 1e-6
+            after_s = first_time_ever(short, 0.0, FOREVER_S if surely else LONGEST_RAMP_S)
             if after_s is not None:
                 found.append((now_s + after_s, which))
         return min(found, default=None)
+
+    def settles(self, at: Sequence[float | None]) -> tuple[float, float]:
+        """Where the platens would come to, K, those that have arrived (`at`) being held."""
+        upper, lower = (
+            platen.driven if platen.driven is not None and there is None else Follows(platen.set_K)
+            for platen, there in zip(self.plan.platens, at, strict=True)
+        )
+        return self.body.settles(upper, lower)
 
     @property
     def heated(self) -> Run:
@@ -209,9 +245,22 @@ class PlanRun:
         return self.body.steady(self.plan.upper.set_K, self.plan.lower.set_K)
 
     @cached_property
+    def end_s(self) -> float:
+        """How long it is looked at for the greatest heat: to the end of the dwell, and on while the inside may
+        still grow hotter; if the dwell has no end, until all has settled."""
+        slowest_s = 1 / float(self.body.decay_rates_1_s[0])
+        if self.cool_on_s is None:
+            return max(NO_DWELL_S, (self.later_s or 0.0) + 10 * slowest_s)
+        return self.cool_on_s + (AFTER * slowest_s if self.plan.cools else 0.0)
+
+    @cached_property
     def damaged_s(self) -> float | None:
-        """When a belt point first passes its damage temperature, up to the end of the dwell (two hours if it has none)."""
-        return first_time(self.heated.over_damage_K, 0.0, self.cool_on_s or 7200.0, SAMPLES)
+        """When a belt point first passes its damage temperature, be it after cool-down has begun."""
+        dwell_ends_s = self.end_s if self.cool_on_s is None else self.cool_on_s
+        found = first_time(self.run.over_damage_K, 0.0, dwell_ends_s, SAMPLES)
+        if found is None and self.end_s > dwell_ends_s:
+            found = first_time(self.run.over_damage_K, dwell_ends_s, self.end_s, SAMPLES)
+        return found
 
     @cached_property
     def cold_s(self) -> float | None:
@@ -227,8 +276,13 @@ class PlanRun:
         start_s, release_K = self.cool_on_s, self.plan.release_K
         if start_s is None or release_K is None or not self.plan.cools:
             return None
-        found = first_time_ever(lambda t: release_K - hottest(t), start_s)
+        found = first_time_ever(lambda t: release_K - hottest(t), start_s, self._patience_s(release_K))
         return None if found is None else found - start_s
+
+    def _patience_s(self, level_K: float) -> float:
+        """How long to wait for the lay-up to cool to a level: for ever if the coolants are below it."""
+        coolants_K = [platen.cooling.coolant_K for platen in self.plan.platens if platen.cooling]
+        return FOREVER_S if max(coolants_K) < level_K - 1e-6 else LONGEST_RAMP_S
 
     @cached_property
     def above_fusion_s(self) -> float | None:
@@ -237,18 +291,46 @@ class PlanRun:
             return None
         if not self.plan.cools:
             return max(0.0, self.cool_on_s - self.fused_s)
-        if self.fused_s >= self.cool_on_s:
-            return 0.0
-        end_s = first_time_ever(lambda t: -self.run.coldest_over_fusion_K(t), self.cool_on_s)
-        return None if end_s is None else end_s - self.fused_s
+        begin_s = self.fused_s
+        if begin_s >= self.cool_on_s:  # perhaps after cool-down has begun, perhaps never
+            late_s = first_time(self.run.coldest_over_fusion_K, self.cool_on_s, self.end_s, SAMPLES)
+            if late_s is None:
+                return 0.0
+            begin_s = late_s
+        patience_s = self._patience_s(float(self.body.fusion_K.min()))
+        end_s = first_time_ever(
+            lambda t: -self.run.coldest_over_fusion_K(t), max(begin_s, self.cool_on_s), patience_s
+        )
+        return None if end_s is None else end_s - begin_s
 
     @cached_property
-    def seen_K(self) -> Floats:
-        """Upper face, lower face, coldest and hottest belt point at the times that are asked for."""
+    def seen(self) -> Seen:
+        """At the times that are asked for, and at the end of the dwell (last) if it has one."""
         import numpy as np
 
-        belt = self.run.belt(np.array(self.plan.times_s, dtype=float))
-        return np.array([belt[0], belt[-1], belt.min(axis=0), belt.max(axis=0)])
+        ends = () if self.cool_on_s is None else (self.cool_on_s,)
+        return self.look(np.array([*self.plan.times_s, *ends], dtype=float))
+
+    def look(self, times_s: Floats) -> Seen:
+        """Temperatures and heat flow at some times. At the beginning the lay-up is as it was laid in."""
+        import numpy as np
+
+        body, nodes = self.body, self.run.nodes(times_s)
+        belt, faces = body.belt(nodes), body.faces(nodes)
+        rows = np.array([body.at_depth(depth_m) for depth_m in self.plan.points_m]).reshape(-1, body.size)
+        points: Floats = rows @ nodes
+        flow = np.array(
+            [body.conductance[0] * (nodes[0] - nodes[1]), body.conductance[-1] * (nodes[-1] - nodes[-2])]
+        )
+        for columns in (belt, faces, points):
+            columns[..., times_s <= 0] = self.plan.start_K
+        for row, contact in (
+            (0, self.plan.stack.contacts_m2K_W[0]),
+            (-1, self.plan.stack.contacts_m2K_W[-1]),
+        ):
+            apart = nodes[row, times_s <= 0] - self.plan.start_K
+            flow[row, times_s <= 0] = apart / contact if contact else np.where(apart == 0, 0.0, np.nan)
+        return Seen(times_s, nodes[[0, -1]], belt, faces, points, flow)
 
     @cached_property
     def times(self) -> dict[str, float]:

@@ -32,7 +32,7 @@ def _never_set(run: PlanRun) -> No | None:
         ("lower", run.set_s[1], run.plan.lower, -1),
     ):
         if at_s is None:
-            reached = float(run.heated.now(3 * 3600.0)[row])
+            reached = run.settles(run.set_s)[row]
             return No(
                 f"The {name} platen never reaches {degC(platen.set_K)}: with its losses it stays at {degC1(reached)}.",
                 f"Set it to {degC(reached - 1)} or less, or give it more power.",

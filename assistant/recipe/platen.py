@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from assistant.bench.job import Job
 from assistant.bench.press import Platen
 from assistant.recipe.conduction import Conduction, Driven, Follows
-from assistant.recipe.run import Run, first_time_ever
+from assistant.recipe.run import FOREVER_S, Run, first_time_ever, time_above_s
 from assistant.recipe.stack import ZERO_C_K
 
 if TYPE_CHECKING:
@@ -210,7 +210,7 @@ def fusion_time(run: Run, start_s: float, upper_K: float, lower_K: float) -> flo
     body = run.body
     if (body.belt(body.steady(upper_K, lower_K)) - body.fusion_K).min() <= 0:
         return None
-    return first_time_ever(run.coldest_over_fusion_K, start_s)
+    return first_time_ever(run.coldest_over_fusion_K, start_s, FOREVER_S)
 
 
 def hot_fusion_time(body: Conduction, start_K: float, upper_K: float, lower_K: float) -> float | None:
@@ -235,11 +235,4 @@ def above_fusion_s(run: Run, start_s: float, stop_s: float) -> float:
     import numpy as np
 
     times = np.linspace(start_s, stop_s, 401)
-    over = run.coldest_over_fusion_K(times)
-    # A straight line between samples: the share of each interval that lies above zero.
-    a, b = over[:-1], over[1:]
-    high, low = np.maximum(a, b), np.minimum(a, b)
-    span = np.where(high > low, high - low, 1.0)
-    share = np.clip(high / span, 0.0, 1.0) * (high > 0)
-    share = np.where(low >= 0, 1.0, share)
-    return float(share.sum() * (stop_s - start_s) / 400)
+    return float(time_above_s(times, run.coldest_over_fusion_K(times)))

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 SHORT = 1e-3  # of the time since the start: how finely an event is bracketed
 SHORTEST_S = 1e-6
+FOREVER_S = 1e10  # for what must come, however slow the lay-up
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,18 @@ class Run:
     def over_damage_K(self, t_s: Floats | float) -> Floats:
         """How far the worst belt point lies above its own damage temperature."""
         return -_lowest(self.body.damage_K[:, None] - self.belt(t_s))
+
+
+def time_above_s(times_s: Floats, over: Floats) -> Floats:
+    """How long values are not negative, with straight lines between the times; over (..., times)."""
+    import numpy as np
+
+    a, b = over[..., :-1], over[..., 1:]
+    high, low = np.maximum(a, b), np.minimum(a, b)
+    span = np.where(high > low, high - low, 1.0)
+    share = np.where(low >= 0, 1.0, np.clip(high / span, 0.0, 1.0))
+    found: Floats = (share * np.diff(times_s)).sum(axis=-1)
+    return found
 
 
 def _lowest(temperatures: Floats) -> Floats:
