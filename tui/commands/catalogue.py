@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import catalogue_of
-from tui.commands.options import as_json, print_json
+from tui.commands.options import as_json, print_json, works_bench
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,9 +27,7 @@ _WIDTH = 110
 )
 @click.argument("kind", type=click.Choice(KINDS), required=False)
 @click.argument("key", required=False)
-@click.option(
-    "--bench", type=click.Path(path_type=Path), help="The works' own folder of data, to be listed too."
-)
+@works_bench
 @click.option(
     "--check",
     type=click.Path(path_type=Path),
@@ -43,7 +41,6 @@ def command(
     /,
     kind: str | None,
     key: str | None,
-    bench: Path | None,
     check: Path | None,
     as_json: bool,
 ) -> None:
@@ -54,7 +51,7 @@ def command(
     """
     if check is not None:
         _check(ctx, check, as_json)
-    catalogue = catalogue_of(bench)
+    catalogue = catalogue_of()
     listed: dict[str, Mapping[str, BaseModel]] = {
         name: getattr(catalogue, name) for name in ((kind,) if kind else KINDS)
     }

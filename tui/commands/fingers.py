@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, job_argument, needed, print_json
+from tui.commands.options import as_json, job_argument, needed, print_json, works_bench
 from tui.commands.with_unit import measured
 
 
@@ -48,6 +48,7 @@ from tui.commands.with_unit import measured
     show_default=True,
     help="Plate beyond the fingers each way, mm.",
 )
+@works_bench
 @as_json
 def command(
     job: Path | None,

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from tui.commands.job_file import catalogue_of
-from tui.commands.options import as_json, print_json
+from tui.commands.options import as_json, print_json, works_bench
 from tui.commands.with_unit import measured
 
 if TYPE_CHECKING:
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
 @click.option("--cloth", metavar="KEY", help="Key of a release cloth.")
 @click.option("--thickness", type=measured(0.1, 30, "length", "mm"), help="Belt thickness as measured, mm.")
 @click.option("--width", type=measured(1, 5000, "length", "mm"), help="Belt width as measured, mm.")
-@click.option("--bench", type=click.Path(path_type=Path), help="The works' own folder of data.")
+@works_bench
 @as_json
 @click.pass_context
 def command(
@@ -43,13 +42,12 @@ def command(
     cloth: str | None,
     thickness: float | None,
     width: float | None,
-    bench: Path | None,
     as_json: bool,
 ) -> None:
     """Every reason why they do not fit, and what fits but should be known. Keys as 'loopwright catalogue' lists them."""
     from assistant.bench import chosen, fit
 
-    catalogue = catalogue_of(bench)
+    catalogue = catalogue_of()
     a_belt, a_press = _one(catalogue.belts, "belt", belt), _one(catalogue.presses, "press", press)
     a_punch = _one(catalogue.punches, "punch", punch)
     if width is not None:

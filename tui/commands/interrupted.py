@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, cast
 import click
 
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import as_json, between, print_json
+from tui.commands.options import as_json, between, print_json, works_bench
 
 if TYPE_CHECKING:
     from assistant.recipe.what_now import Kind
@@ -34,6 +34,7 @@ _seconds = between(0, 1_000_000)
 @click.option("--at-set", type=_seconds, help="When both platens were at set temperature, s, if they were.")
 @click.option("--cool-on", type=_seconds, help="When cooling began, s, if it had.")
 @click.option("--resumed", type=_seconds, help="When it came back, or the time now, s.")
+@works_bench
 @as_json
 @click.pass_context
 def command(

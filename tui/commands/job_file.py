@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tui.commands.options import BENCH
+
 if TYPE_CHECKING:
     from assistant.bench.belt import Belt
     from assistant.bench.catalogue import Catalogue
@@ -63,14 +65,16 @@ def read_whole(path: Path) -> tuple[Job, dict[str, Any], tuple[str, ...]]:
     return job, values, (*told, job.press.learned) if job.press.learned else told
 
 
-def catalogue_of(folder: Path | None = None) -> Catalogue:
-    """The packaged bench, with the works' own data of `folder`, or where a session finds them too.
+def catalogue_of() -> Catalogue:
+    """The packaged bench, with the works' own data of --bench, or where a session finds them too.
 
     Raises: BadData.
     """
     from assistant.bench.catalogue import load_catalogue
     from assistant.record.store import default_folder
 
+    context = click.get_current_context(silent=True)
+    folder: Path | None = context.meta.get(BENCH) if context else None
     if folder is not None:
         return load_catalogue(folder)
     own = default_folder() / "bench"
@@ -84,7 +88,7 @@ def leads() -> dict[float, float]:
     return ohm_per_km(catalogue_of())
 
 
-_UNIT = {
+UNIT = {
     "temperature": "_K",
     "length": "_m",
     "voltage": "_V",
@@ -98,5 +102,5 @@ def as_understood(values: dict[str, Any]) -> dict[str, Any]:
     """The sheet's values with units in the key names, for --json."""
     from assistant.bench.sheet import SLOTS
 
-    unit = {info.slot: _UNIT.get(info.quantity or "", "") for info in SLOTS}
+    unit = {info.slot: UNIT.get(info.quantity or "", "") for info in SLOTS}
     return {f"{slot}{unit.get(slot, '')}": value for slot, value in values.items()}

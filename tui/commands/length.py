@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json, works_bench
 from tui.commands.with_unit import measured
 
 if TYPE_CHECKING:
@@ -81,6 +81,7 @@ def pulley(text: str) -> Pulley:
 )
 @click.option("--width", type=measured(1, 5000, "length", "mm"), help="Belt width, mm; for --out-of-square.")
 @click.option("--out-of-square", type=between(0, 45), help="Error of a cut, degrees: how far a corner leads.")
+@works_bench
 @as_json
 def command(
     job: Path | None,

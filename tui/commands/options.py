@@ -32,6 +32,23 @@ a_path = NamedPath(path_type=Path)
 job_argument = click.argument("job", type=a_path, required=False)
 
 
+BENCH = "loopwright.bench"  # where the context keeps the folder of `works_bench`
+
+
+def _keep_bench(ctx: click.Context, _param: click.Parameter, folder: Path | None) -> None:
+    ctx.meta[BENCH] = folder
+
+
+works_bench = click.option(
+    "--bench",
+    type=a_path,
+    metavar="FOLDER",
+    expose_value=False,
+    callback=_keep_bench,
+    help="The works' own folder of data, in place of bench/ in the folder of the records.",
+)
+
+
 def between(low: float, high: float) -> Callable[[str | float], float]:
     """An option's type: a number in figures from `low` to `high`, beyond which it can only be a slip."""
 

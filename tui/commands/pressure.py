@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tui.commands.job_file import read_whole
-from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json, works_bench
 from tui.commands.with_unit import measured
 
 _area = between(0, 100)
@@ -32,6 +32,7 @@ _bar = measured(0, 1000, "pressure", "bar")
 )
 @click.option("--press-limit", type=_bar, help="Most that the press may have at the gauge, bar.")
 @click.option("--belt-limit", type=_bar, help="Most that the belt may have, bar.")
+@works_bench
 @as_json
 @click.pass_context
 def command(ctx: click.Context, /, job: Path | None, as_json: bool, **given: Any) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import as_json, print_json
+from tui.commands.options import as_json, print_json, works_bench
 
 _ZERO_C_K = 273.15
 
@@ -21,6 +21,7 @@ _ZERO_C_K = 273.15
 )
 @click.argument("job", type=click.Path(path_type=Path))
 @click.argument("readings", type=click.Path(path_type=Path))
+@works_bench
 @as_json
 @click.pass_context
 def command(ctx: click.Context, /, job: Path, readings: Path, as_json: bool) -> None:

@@ -9,7 +9,7 @@ from typing import Any, Literal
 import click
 
 from tui.commands.job_file import leads, read_partial
-from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json, works_bench
 from tui.commands.with_unit import measured
 
 _ZERO_C_K = 273.15
@@ -49,6 +49,7 @@ _temperature = measured(-50, 400, "temperature", "c")
 @click.option("--start", type=_temperature, default=20.0, show_default=True, help="Platen at first, °C.")
 @click.option("--set", "set_", type=_temperature, help="Platen at the end, °C; for --capacity.")
 @click.option("--around", type=_temperature, help="Air round the platen, °C.  [default: as --start]")
+@works_bench
 @as_json
 @click.pass_context
 def command(ctx: click.Context, /, job: Path | None, coiled: bool, as_json: bool, **given: Any) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, between, job_argument, needed, print_json
+from tui.commands.options import as_json, between, job_argument, needed, print_json, works_bench
 from tui.commands.with_unit import measured
 
 _force = between(0, 10_000_000)
@@ -51,6 +51,7 @@ _force = between(0, 10_000_000)
 @click.option(
     "--smallest", type=measured(1, 5000, "length", "mm"), help="Smallest pulley of the data sheet, mm."
 )
+@works_bench
 @as_json
 def command(job: Path | None, as_json: bool, **given: Any) -> None:
     """How far the marks must stand apart, and what pulls then.
