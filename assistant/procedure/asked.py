@@ -135,6 +135,10 @@ def _touch(known: Known) -> str:
     )
 
 
+def _pass_rate(_: Known) -> str:
+    return "I know this joint only. Over the records of many 'loopwright statistics' tells the pass rate, with its interval."
+
+
 # Name: sayings ('what is the ...'), answer. Whole questions stand in the phrasebook by these names.
 ASKED: dict[str, tuple[tuple[str, ...], Callable[[Known], str]]] = {
     "cut_length": (("cut length", "length to cut", "cutting length"), _cut),
@@ -160,4 +164,5 @@ ASKED: dict[str, tuple[tuple[str, ...], Callable[[Known], str]]] = {
         _pressure,
     ),
     "touch": (("touch temperature", "temperature to touch"), _touch),
+    "pass_rate": (("pass rate", "share of good joints"), _pass_rate),
 }

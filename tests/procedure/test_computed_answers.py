@@ -50,6 +50,7 @@ RECIPE = compute_recipe(JOB)
         ("does the template fit", "template_fit", "fit the"),
         ("what pressure is on the belt", "belt_pressure", "on the belt under the plate"),
         ("how hot is it to touch", "touch", "hot, gloves"),
+        ("what is the pass rate", "pass_rate", "'loopwright statistics'"),
         ("what is the current", "supply_current", "A from the supply"),
         ("how much is the voltage drop", "supply_current", "% of the voltage"),
         ("what is the pull", "belt_pull", "stand 1005"),
