@@ -16,6 +16,7 @@ from assistant.recipe.supply import current, drop, drop_by_annex_g, resistance_p
 from assistant.recipe.tension import bending_strain, drive, elongation_for, grip, pull, shaft_load
 from assistant.recipe.touch import burn_threshold, skin_face
 from assistant.recipe.warmup import warm_up
+from assistant.review.run_length import mean_run_length
 from assistant.review.statistics import D2, D4, PRINTED_D2, PRINTED_D4, chart, cpk, pass_rate
 from intents.meaning import QuantityKind
 from intents.quantities import Parsed, parse_quantity
@@ -172,6 +173,12 @@ def statistics() -> Iterator[Row]:
             for end, value, computed in zip(("low", "high"), want, got, strict=True):
                 yield f"{k}/{n} {name} {end}", value, computed
     yield "Cpk", 0.83333, cpk(10.1, 0.2, 9.4, 10.6)
+    one, two, four, eight = "beyond_3", "two_of_three_beyond_2", "four_of_five_beyond_1", "eight_on_one_side"
+    for rules, points in (
+        ((one,), 370.40), ((one, two), 225.44), ((one, four), 166.05), ((one, eight), 152.73),
+        ((one, two, four, eight), 91.75), ((one, "nine_on_one_side"), 216.70),
+    ):  # fmt: skip
+        yield f"points to a false alarm: {', '.join(rules)}", points, mean_run_length(rules) or 0
 
 
 def touches() -> Iterator[Row]:
