@@ -202,7 +202,7 @@ def _column(line: Lines, run: PlanRun, upper_K: float, lower_K: float, dwell_s: 
         run.fused_s or 0.0,
         float(above_K[0]),
         float(below_K[0]),
-        float(run.run.hottest_K(np.linspace(0.0, 1.2 * stop_s + 1.0, 300)).max()),
+        float(run.run.hottest_K(np.append(np.linspace(0.0, 1.2 * stop_s + 1.0, 300), stop_s)).max()),
         line.near_damage_s(upper_K, lower_K, dwell_s),
         run.above_fusion_s,
         healing_of(run.heated, stop_s, line.problem.healing),

@@ -9,11 +9,13 @@ from math import ceil, inf
 from assistant.recipe.feasible import HIGHEST_RELEASE_K, RELEASE_BELOW_FUSION_K, check_release
 from assistant.recipe.knobs import Knob, least
 from assistant.recipe.overrule import degC1, seconds
+from assistant.recipe.plan_exact import fine_enough
 from assistant.recipe.plan_refused import refused
 from assistant.recipe.problem import Problem, Side
 from assistant.recipe.refused import Refused
+from assistant.recipe.shortest import shortest
 from assistant.recipe.stack import ZERO_C_K
-from assistant.recipe.tried import Lines, Rig
+from assistant.recipe.tried import SEARCH_FINENESS, Lines, Rig
 
 WIDER_K = 150.0  # how far beyond its range a platen is tried
 TRIED_K = 2.0  # in such steps where it is fixed
@@ -108,7 +110,8 @@ def _join(problem: Problem, line: Lines, said: str, more: str) -> str:
 
 def _plain_reason(line: Lines, pair: tuple[float, float]) -> str:
     """What the plan as given, without allowances, is refused for; '' where only margins forbid it."""
-    found = refused(line.heated(*pair))
+    run, _ = fine_enough(line.plan(*pair), line.problem.error)
+    found = refused(run)
     return found[0].reason if found else ""
 
 
@@ -120,10 +123,13 @@ def _knobs(problem: Problem, works: Callable[[Problem], bool]) -> Iterator[Knob[
     """What a person fixed first; then ranges, margins and times; then the press."""
     upper, lower = problem.upper, problem.lower
     if problem.dwell_s is not None:
-        yield Knob(
-            problem.dwell_s, max(problem.dwell_s, problem.longest_dwell_s), 1.0,
-            lambda x: f"Hold at least {x:.0f} s.", lambda x: replace(problem, dwell_s=x),
-        )  # fmt: skip
+        free = Rig(replace(problem, dwell_s=None), SEARCH_FINENESS)
+        needs_s = [free.needed_s(pair.upper_K, pair.lower_K) for pair in shortest(free)]
+        if needs_s:
+            yield Knob(
+                problem.dwell_s, float(max(0, ceil(min(needs_s)))), 1.0,
+                lambda x: f"Hold at least {x:.0f} s.", lambda x: replace(problem, dwell_s=x),
+            )  # fmt: skip
     for sign, to in ((1, "up"), (-1, "down")):
         for name in ("upper", "lower"):
             side: Side = getattr(problem, name)

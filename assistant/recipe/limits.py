@@ -60,7 +60,7 @@ def binding(rig: Rig, best: Pair) -> tuple[Limit, ...]:
     whole search made again. Where only all of them together would do, they are one entry.
     """
     problem, step_K = rig.problem, rig.problem.step_K
-    broken: dict[str, None] = {}
+    broken: dict[str, None] = {"above_fusion": None}  # its margin lengthens the dwell at every setting
     for i, j in product((-1, 0, 1), repeat=2):
         if (i, j) == (0, 0) or (problem.alike and i != j):
             continue
