@@ -40,6 +40,7 @@ def test_a_dwell_over_a_restart_of_the_computer_ends_only_when_the_technician_sa
     assert f"Taken up again after 120 min. {NOTE}" in said
     assert "How long the dwell has been is not known to me" in said
     assert "The dwell is over" not in said
+    talk.type("it went on as it was", "that is correct")
     press.close_open_gates(talk, "dwell")
     assert "The dwell is over" not in talk.wait(3600, step=60)
     assert "the press's own timer and your readings count" in talk.asked()
@@ -55,6 +56,8 @@ def test_a_dwell_over_a_restart_of_the_computer_ends_only_when_the_technician_sa
 
 def test_a_dwell_over_a_pause_that_the_monotonic_clock_covers_ends_by_its_timer(tmp_path: Path) -> None:
     talk = after_two_hours(tmp_path, press.HandClock)
+    assert "dwell" not in talk.state.done  # first it is told whether the press went on
+    talk.type("it went on as it was", "that is correct")
     assert "The dwell is over" in " ".join(event["text"] for event in talk.events("said"))
     assert "dwell" in talk.state.done
 
@@ -66,4 +69,5 @@ def test_a_computer_that_names_no_start_vouches_for_nothing(tmp_path: Path, boot
             return super().now()._replace(boot=boot)
 
     talk = after_two_hours(tmp_path, Nameless)
+    talk.type("it went on as it was", "that is correct")
     assert ("dwell" in talk.state.done) is bool(boot)

@@ -14,7 +14,7 @@ from assistant.procedure.model import Act
 from assistant.procedure.prompt import described
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.slots import SLOTS
-from assistant.procedure.state import State
+from assistant.procedure.state import Inquiry, State
 from assistant.procedure.want import want_of
 from intents.meaning import Expected, QuantityKind
 from intents.quantities import Parsed, parse_quantity
@@ -55,6 +55,13 @@ def written_aloud(value_si: float, kind: QuantityKind) -> str:
         minutes, seconds = divmod(round(value), 60)
         return f"{minutes} minutes {seconds} seconds" if seconds else f"{minutes} minutes"
     return f"{value:g} millimeters" if kind == "length" else f"{value:g}"
+
+
+def _of_the_press(inquiry: Inquiry) -> str:
+    """Asked what happened at the press: as somebody says who stood beside it and saw it go on."""
+    if inquiry.waits:
+        return "the power is back"
+    return "it went on as it was" if inquiry.cause == "" else "just now"
 
 
 class Technician:
@@ -98,6 +105,9 @@ class Technician:
                 self._meant = None
                 return Say(scripted.pop(0))
             return Say(CONFIRM) if self._is_meant(state.offered.value) else self._put_right(state)
+        if state.inquiry is not None:
+            self._meant = None
+            return Say(_of_the_press(state.inquiry))
         want = want_of(self.rules, state, act)
         scripted = self._left.get(f"sheet:{want.slot}" if act.topic == "job" and want is not None else act.id)
         if scripted:

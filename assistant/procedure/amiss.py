@@ -6,11 +6,13 @@ is not accepted unmentioned.
 
 from __future__ import annotations
 
+from typing import Literal
+
 from assistant.bench.job import Job
 from assistant.procedure import events as e
 from assistant.procedure.cold import cold_reasons
 from assistant.procedure.inspection import NOTHING
-from assistant.procedure.rules import current, job_of, recipe_of
+from assistant.procedure.rules import current, job_of, recipe_of, timeline_of
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.wording import degrees, minutes, shown
@@ -27,13 +29,15 @@ def not_at_set(turn: Turn) -> str:
 
 def _too_early(turn: Turn) -> str:
     """Why both platens can't be at their set temperatures yet; empty where they can."""
-    from assistant.recipe.arrival import soonest_at_set_s
+    from assistant.recipe.arrival import on_again, soonest_at_set_s
     from assistant.recipe.outcome import Recipe
 
     heat_on_s, recipe = turn.state.heat_on_s, recipe_of(turn.rules, turn.state)
     if heat_on_s is None or not isinstance(recipe, Recipe):
         return ""
-    soonest_s = soonest_at_set_s(recipe, heat_on_s, turn.state.readings)
+    job, timeline = job_of(turn.rules, turn.state), timeline_of(turn.state)
+    again = on_again(job, recipe, timeline) if isinstance(job, Job) and timeline is not None else None
+    soonest_s = soonest_at_set_s(recipe, heat_on_s, turn.state.readings, again)
     if turn.now_s >= soonest_s:
         return ""
     return (
@@ -70,7 +74,7 @@ def too_cold(turn: Turn, slot: str) -> bool:
     return last is not None and not last.plausible and isinstance(wanted, float) and last.value < wanted
 
 
-def back_to_ramp(turn: Turn) -> None:
+def back_to_ramp(turn: Turn, why: Literal["change", "interrupted"] = "change") -> None:
     """The platens are to be told at set again, and the dwell is counted anew."""
     if turn.state.timer("dwell") is not None:
         turn.emit(e.TimerEnded(name="dwell"))
@@ -80,7 +84,7 @@ def back_to_ramp(turn: Turn) -> None:
         if a.id in turn.state.done
         and (a.timer in ("ramp", "dwell") or (a.kind == "reading" and a.slot in TEMPERATURES))
     )
-    turn.emit(e.WentBack(acts=again, why="change"))
+    turn.emit(e.WentBack(acts=again, why=why))
 
 
 def watch_run(turn: Turn, slot: str) -> None:
@@ -103,7 +107,7 @@ def _watch_heat(turn: Turn, slot: str) -> None:
             "pressure on and the press shut, and stay out of the fumes. Then read the display again.",
             "alarm",
         )
-        _to_be_judged(
+        to_be_judged(
             turn,
             "heat_of_the_run",
             told,
@@ -137,8 +141,11 @@ def _watch_pressure(turn: Turn) -> None:
     )
     if state.cool_on_s is not None and not cold_reasons(turn.rules, state, turn.now_s):
         return  # cold inside: nothing can swell any more
+    if state.cool_on_s is not None and state.inquiry is None:
+        good = [r.t_s for r in state.readings if r.slot == "pressure_reading" and r.plausible]
+        turn.emit(e.Inquired(cause="pressure", since_s=max([state.heat_on_s or 0.0, *good])))
     turn.tell("If it was gone while hot, the joint must be judged with that in mind: it is in the record.")
-    _to_be_judged(
+    to_be_judged(
         turn,
         "pressure_of_the_run",
         told,
@@ -164,5 +171,7 @@ def _bears_K(turn: Turn) -> float | None:
     return min(known, default=None)
 
 
-def _to_be_judged(turn: Turn, item: str, told: str, sentence: str) -> None:
-    turn.emit(e.Inspected(item=item, finding=told, found=NOTHING, severity="cosmetic", sentence=sentence))
+def to_be_judged(turn: Turn, item: str, told: str, sentence: str, *, failed: bool = False) -> None:
+    """Puts among the joint's findings what happened to it; failed: it cannot be accepted any more."""
+    severity: Literal["cosmetic", "fail"] = "fail" if failed else "cosmetic"
+    turn.emit(e.Inspected(item=item, finding=told, found=NOTHING, severity=severity, sentence=sentence))

@@ -12,6 +12,7 @@ from assistant.procedure.grounds import grounds, why_value
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import described, prompt, sheet_text
 from assistant.procedure.rules import applies, current, job_of, recipe_of, timeline_of, traits_of
+from assistant.procedure.run_answers import of_the_run
 from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.turn import Turn
@@ -55,6 +56,8 @@ def answer(turn: Turn, meaning: Meaning, heard: Heard) -> str | None:
             return _time(turn)
         case "supervisor":
             return "Call the supervisor. To stop here say 'stop the session'; what was done so far is in the record."
+        case "what_now" | "should_read" | "readings_why":
+            return of_the_run(turn, meaning.intent)
         case "ask_value":
             return _value(turn, str(meaning.slot))
         case "what_if" | "what_if_by" | "what_if_off" | "what_if_other":

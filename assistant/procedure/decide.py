@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from assistant.procedure import events as e
+from assistant.procedure import interrupted
 from assistant.procedure.answers import answer
 from assistant.procedure.at_act import at_act, heard_well
 from assistant.procedure.back import go_back
@@ -13,7 +14,7 @@ from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.run import tick_timers
 from assistant.procedure.settle import settle
-from assistant.procedure.state import State
+from assistant.procedure.state import Inquiry, State
 from assistant.procedure.turn import Turn
 from assistant.procedure.untimed import untime
 from assistant.procedure.values import confirm, meaning_value, offer, scratch, taken_back
@@ -54,6 +55,7 @@ def resume(
     turn.tell(f"Taken up again after {minutes(gap_s)}. {note}".strip(), "prompt")
     if unchecked:
         turn.tell(untime(turn))
+    interrupted.ask_meanwhile(turn, gap_s, unchecked=unchecked)
     if opened:
         turn.tell("What may have changed meanwhile is asked again.")
     tick_timers(turn)
@@ -243,6 +245,10 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif intent == "undo":
         scratch(turn)
         turn.prompt_again = True
+    elif intent in interrupted.COMMANDS:
+        offer(turn, "what_happened", interrupted.COMMANDS[intent], meaning.said, heard)
+    elif intent == "power_back":
+        interrupted.power_back(turn)
     elif intent in ("change", "reading"):
         offer(turn, _slot_meant(turn, str(meaning.slot)), meaning_value(meaning), meaning.said, heard)
     elif intent == "hand_over":
@@ -254,16 +260,33 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         offer(turn, "stop_session", "stop", meaning.said, heard)
     elif intent == "back":
         go_back(turn)
+    elif state.inquiry is not None:
+        _at_inquiry(turn, heard, meaning, state.inquiry)
     elif state.gate is not None:
         answer_gate(turn, heard, is_sentence=intent == "sentence")
     else:
         at_act(turn, heard, meaning)
 
 
+def _at_inquiry(turn: Turn, heard: Heard, meaning: Meaning, inquiry: Inquiry) -> None:
+    """An answer to what happened at the press."""
+    slot = interrupted.expects(inquiry)
+    if meaning.intent == "value" and slot is not None and meaning.slot == slot:
+        offer(turn, slot, meaning_value(meaning), meaning.said, heard)
+    elif meaning.intent == "just_now" and slot == "how_long_ago":
+        offer(turn, slot, 0.0, meaning.said, heard)
+    elif meaning.intent == "not_known" and slot is not None:
+        longest_s = interrupted.at_longest_ago_s(turn.state, turn.now_s)
+        offer(turn, slot, "unknown" if slot == "what_happened" else longest_s, meaning.said, heard)
+    else:
+        turn.tell("First tell me about the press.")
+        turn.prompt_again = True
+
+
 def _key_answers(turn: Turn) -> bool:
     """The key is the short way to say 'done' at a step."""
-    here = current(turn.rules, turn.state)
-    return here is not None and here[1].kind == "step" and turn.state.offered is None
+    here, state = current(turn.rules, turn.state), turn.state
+    return here is not None and here[1].kind == "step" and state.offered is None and state.inquiry is None
 
 
 def _seen(turn: Turn, heard: Heard) -> bool:

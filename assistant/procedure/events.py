@@ -16,6 +16,7 @@ Way = Literal["voice", "typed", "key", "file"]
 Mark = Literal["heat_on", "at_set", "cool_on", "vented"]
 ANSWERED = "answered"  # put instead of a question's key where a turn ends in an answer: it opens no question
 TimerName = Literal["preheat", "ramp", "dwell", "cool"]
+Cause = Literal["", "unknown", "went_on", "power", "pressure", "opened"]
 Outcome = Literal["accepted", "accepted with a note", "cut out and redo", "stopped"]
 
 
@@ -38,8 +39,8 @@ class Opened(_Event):
     digests: dict[str, str]
     simulated: bool
     previous_head: str | None = None  # head digest of the session before, so that it leaves its own file
-    mark: str = ""
     learned: dict[str, dict[str, Any]] | None = None
+    mark: str = ""
 
 
 class HeardWords(_Event):
@@ -144,11 +145,12 @@ class ActDone(_Event):
 
 
 class WentBack(_Event):
-    """These acts are to be done again. why 'back': the person asked; 'change': a value changed."""
+    """These acts are to be done again. why 'back': the person asked; 'change': a value changed;
+    'interrupted': the cycle was broken off."""
 
     kind: Literal["went_back"] = "went_back"
     acts: tuple[str, ...]
-    why: Literal["back", "change"]
+    why: Literal["back", "change", "interrupted"]
 
 
 class GateAsked(_Event):
@@ -281,6 +283,40 @@ class Resumed(_Event):
     note: str = ""
 
 
+class Inquired(_Event):
+    """What happened at the press is being asked, or was answered in part; cause '' where it is not known yet.
+
+    since_s: the last moment at which the cycle is known to have gone on. at_s: when it happened, where told.
+    'went_on': nothing happened, and nothing more is asked.
+    """
+
+    kind: Literal["inquired"] = "inquired"
+    cause: Cause
+    since_s: float
+    at_s: float | None = None
+
+
+class Interrupted(_Event):
+    """The cycle was broken off. heat_off_s: since when there was no heat, None: it stayed on.
+
+    back_s: when it was put right; None: not yet. heat_again: it is heated again and the dwell begins anew;
+    waits: what was lost is waited for. counts_anew: nothing before `back_s` counts. at_set_s,
+    cool_on_s: as they stood. A second one with the same at_s takes the place of the first.
+    """
+
+    kind: Literal["interrupted"] = "interrupted"
+    cause: Literal["unknown", "power", "pressure", "opened"]
+    at_s: float
+    back_s: float | None = None
+    heat_off_s: float | None = None
+    cooled: bool = False
+    heat_again: bool = False
+    waits: bool = False
+    counts_anew: bool = False
+    at_set_s: float | None = None
+    cool_on_s: float | None = None
+
+
 class Danger(_Event):
     kind: Literal["danger"] = "danger"
     words: str
@@ -345,7 +381,7 @@ Event = (
     Opened | HeardWords | Said | QuestionPut | ValueOffered | ValueTaken | ValueRefused | ValueDropped | AskedBack
     | ActEntered | ActDone | WentBack | GateAsked | GateClosed | GateRefused | GateRearmed | SkipRefused | Computed
     | TimerStarted | TimerCalled | TimerEnded | RunMarked | ReadingTaken | Inspected | Decided | Kept | Held | Released
-    | HandedOver | Resumed | Danger | FalseAlarm | Deviation | Noted | MannerSet | ClockNoted | TornTail | Closed | Sealed
+    | HandedOver | Resumed | Inquired | Interrupted | Danger | FalseAlarm | Deviation | Noted | MannerSet | ClockNoted | TornTail | Closed | Sealed
 )  # fmt: skip
 
 _ADAPTER: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="kind")])

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any, assert_never
 
 from assistant.procedure import events as e
-from assistant.procedure.state import Finding, GateQuestion, Offered, Put, Reading, State, Timer
+from assistant.procedure.state import Finding, GateQuestion, Inquiry, Offered, Put, Reading, State, Timer
 
 RECIPE_SLOTS = frozenset(
     {
@@ -167,6 +167,11 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(
                 state, resumed=state.resumed + 1, gate=None, offered=None, put=None, asking=None, options=()
             )
+        case e.Inquired():
+            inquiry = None if event.cause == "went_on" else Inquiry(event.cause, event.since_s, event.at_s)
+            return replace(state, inquiry=inquiry, offered=None, gate=None, asking=None, options=())
+        case e.Interrupted():
+            return _interrupted(state, event)
         case e.Danger():
             before = state.held_before if state.danger else state.held
             return replace(state, danger=True, held=f"danger: {event.words}", held_before=before)
@@ -183,6 +188,21 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.ClockNoted() | e.TornTail() | e.Sealed():
             return state
     assert_never(event)
+
+
+def _interrupted(state: State, event: e.Interrupted) -> State:
+    inquiry = state.inquiry
+    if event.waits and inquiry is not None:
+        inquiry = replace(inquiry, cause=event.cause, at_s=event.at_s, waits=True)
+    others = tuple(other for other in state.interruptions if other.at_s != event.at_s)
+    return replace(
+        state,
+        interruptions=(*others, event),
+        inquiry=inquiry if event.waits else None,
+        at_set_s=None if event.heat_again else state.at_set_s,
+        cool_on_s=None if event.heat_again else state.cool_on_s,
+        offered=None,
+    )
 
 
 def _put(put: Put | None, event: e.QuestionPut, t_s: float) -> Put | None:

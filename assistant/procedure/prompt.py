@@ -8,6 +8,7 @@ from assistant.bench.sheet import slots_for, with_defaults
 from assistant.procedure.cold import needs_open
 from assistant.procedure.compute import recipe_values, refusals
 from assistant.procedure.fill import fill
+from assistant.procedure.interrupted import question
 from assistant.procedure.kept import kept_beside, kept_sentence
 from assistant.procedure.left_behind import before_stopping
 from assistant.procedure.model import Act
@@ -45,6 +46,8 @@ def prompt(rules: Rules, state: State, now_s: float) -> Prompt:
         return Prompt(f"asked:{state.asking}", state.asking)
     if state.offered is not None:
         return Prompt(f"offered:{state.offered.slot}:{state.offered.value}", _offered(rules, state))
+    if state.inquiry is not None:
+        return Prompt(*question(state, now_s))
     here = current(rules, state)
     if here is None:
         return Prompt("end", "")

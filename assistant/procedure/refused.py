@@ -5,9 +5,10 @@ from __future__ import annotations
 from assistant.bench.job import Job
 from assistant.bench.refuse import refusal
 from assistant.procedure.events import Value
+from assistant.procedure.interrupted import refused_here
 from assistant.procedure.model import Act
 from assistant.procedure.rules import RECIPE_SLOTS, SHEET_SLOTS, applies, current, job_of, traits_of
-from assistant.procedure.slots import READING_SLOTS, SLOTS
+from assistant.procedure.slots import INQUIRY_SLOTS, READING_SLOTS, SLOTS
 from assistant.procedure.told import MARKS_APART_m
 from assistant.procedure.turn import Turn
 from assistant.procedure.wording import shown
@@ -47,6 +48,10 @@ def refused(turn: Turn, slot: str, value: Value) -> str:
         return _refuse_recipe(turn, slot, value)
     if slot.startswith("shown_"):
         return _refuse_shown(turn, slot.removeprefix("shown_"), value)
+    if slot in INQUIRY_SLOTS and (why_not := refused_here(state, slot, value, turn.now_s)):
+        return why_not
+    if slot in INQUIRY_SLOTS:
+        return ""
     if (slot not in READING_SLOTS or slot in LENGTHS) and (why_not := _refuse_moment(turn, slot)):
         return why_not
     if (slot, value) in STANDS_STILL:

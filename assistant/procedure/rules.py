@@ -123,9 +123,17 @@ def timeline_of(state: State) -> Timeline | None:
     """When heat, set temperature and cooling began; None before heat."""
     if state.heat_on_s is None:
         return None
+    from assistant.recipe.broken import Cut
     from assistant.recipe.during import Timeline
 
-    return Timeline(state.heat_on_s, state.at_set_s, state.cool_on_s)
+    of_this_heat = [one for one in state.interruptions if one.at_s >= state.heat_on_s]
+    cuts = [Cut(one.heat_off_s, one.back_s, one.cooled) for one in of_this_heat if one.heat_off_s is not None]
+    anew = [one.back_s for one in of_this_heat if one.counts_anew]
+    counts_from_s = anew[-1] if anew else None
+    first_set_s = of_this_heat[0].at_set_s if of_this_heat else None
+    ramp_s = None if first_set_s is None else first_set_s - state.heat_on_s
+    in_order = tuple(sorted(cuts, key=lambda cut: cut.off_s))
+    return Timeline(state.heat_on_s, state.at_set_s, state.cool_on_s, in_order, counts_from_s, ramp_s)
 
 
 __all__ = [

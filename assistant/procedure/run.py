@@ -45,6 +45,8 @@ def tick_timers(turn: Turn) -> None:
     for timer in turn.state.timers:
         if timer.deadline_s is None:
             continue
+        if turn.state.inquiry is not None and timer.name in ("preheat", "dwell"):
+            continue  # whether that time counts is being asked
         left = timer.deadline_s - turn.now_s
         due = [m for m in CALLS if left <= m and m not in timer.called and (timer.total_s or 0) > m]
         if not due:

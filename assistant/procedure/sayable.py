@@ -10,10 +10,11 @@ from assistant.bench.sheet import slots_for
 from assistant.procedure.amiss import TEMPERATURES
 from assistant.procedure.asked import ASKED
 from assistant.procedure.inputs import inputs_of
+from assistant.procedure.interrupted import COMMANDS, expects, is_running
 from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current, job_of, recipe_of, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
-from assistant.procedure.state import State
+from assistant.procedure.state import Inquiry, Offered, State
 from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import Want, want_of
 from intents.meaning import Expected, Meaning, Sayable, Topic
@@ -23,7 +24,7 @@ ALWAYS = frozenset(
     {"physics", "binding", "how_sure", "exact", "healed",
      "repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
      "time", "supervisor", "undo", "skip", "hold", "go_on", "hand_over", "stop_session", "deviation", "note", "brief",
-     "explain_more", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
+     "explain_more", "what_now", "should_read", "readings_why", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
 )  # fmt: skip
 
 
@@ -34,8 +35,10 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
     """
     now_s = state.t_s if now_s is None else now_s
     here = current(rules, state)
-    act = here[1] if here else None
+    act = here[1] if here and state.inquiry is None else None
     commands = set(ALWAYS)
+    if is_running(state):
+        commands |= {*COMMANDS, "power_back"}
     sentence: str | None = None
     expected: Expected | None = None
     if act is not None:
@@ -56,6 +59,9 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
             commands.add("cannot")
         if act.kind == "keep":
             commands.add("keep_not")
+    if state.inquiry is not None:
+        expected = _expected_of_inquiry(rules, state, state.inquiry)
+        commands |= {"just_now", "not_known"}
     others = tuple(g.sentence for g in rules.procedure.gates if g.sentence != sentence)
     return Sayable(
         commands=frozenset(commands), sentence=sentence, sentences_elsewhere=others, expected=expected,
@@ -64,21 +70,34 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
     )  # fmt: skip
 
 
+def _expected_of_inquiry(rules: Rules, state: State, inquiry: Inquiry) -> Expected | None:
+    if state.offered is not None:
+        return _expected_offered(rules, state, state.offered)
+    asked = expects(inquiry)
+    if asked is None:
+        return None
+    slot = SLOTS[asked]
+    return Expected(slot.slot, slot.kind, slot.quantity, slot.low, slot.high, slot.choices)
+
+
 def _expected(rules: Rules, state: State, act: Act) -> Expected | None:
     if state.offered is not None:
-        from assistant.procedure.prompt import described
-
-        if state.offered.slot in ("stop_session", "outcome"):
-            return None
-        if state.offered.slot in ("hand_over", "keep_name"):
-            return Expected(state.offered.slot, "name")
-        _, expected = described(rules, state, state.offered.slot)
-        return expected
+        return _expected_offered(rules, state, state.offered)
     if act.kind == "agree" and act.slot is not None:
         slot = SLOTS[act.slot]
         return Expected(slot.slot, slot.kind, slot.quantity, slot.low, slot.high, slot.choices)
     want = want_of(rules, state, act)
     return want.expected if want is not None else None
+
+
+def _expected_offered(rules: Rules, state: State, offered: Offered) -> Expected | None:
+    from assistant.procedure.prompt import described
+
+    if offered.slot in ("stop_session", "outcome"):
+        return None
+    if offered.slot in ("hand_over", "keep_name"):
+        return Expected(offered.slot, "name")
+    return described(rules, state, offered.slot)[1]
 
 
 def _topics(rules: Rules, state: State, now_s: float) -> tuple[Topic, ...]:
@@ -147,6 +166,15 @@ def _answers_to(want: Want) -> tuple[str, ...]:
     return ("your name",) if want.slot == "technician" else (f"the {want.label}",)
 
 
+def _answers_to_inquiry(inquiry: Inquiry) -> tuple[str, ...]:
+    asked = expects(inquiry)
+    if asked is None:
+        return ("the power is back", "what now", "stop the session")
+    if asked == "how_long_ago":
+        return ("how long ago", "just now", "i do not know")
+    return tuple(choice.sayings[0] for choice in SLOTS[asked].choices)
+
+
 def can_say(rules: Rules, state: State) -> tuple[str, ...]:
     """A short list for the screen and for 'what can I say'."""
     here = current(rules, state)
@@ -155,6 +183,8 @@ def can_say(rules: Rules, state: State) -> tuple[str, ...]:
         return ("false alarm" if state.danger else "we can go on", "stop the session")
     if state.offered is not None:
         return ("that is correct", "the right value", "scratch that")
+    if state.inquiry is not None:
+        return _answers_to_inquiry(state.inquiry)
     if here is None:
         return ()
     act = here[1]

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from assistant.bench.job import Job
 from assistant.bench.sheet import missing
 from assistant.procedure import events as e
 from assistant.procedure.cold import needs_open
 from assistant.procedure.compute import compute_topic, recipe_values
 from assistant.procedure.model import Act
-from assistant.procedure.rules import current, recipe_of
+from assistant.procedure.rules import current, job_of, recipe_of, timeline_of
 from assistant.procedure.turn import Turn
 
 
 def settle(turn: Turn) -> None:
     """Goes on until something has to be said, done or waited for. Never passes a gate: only `gates` closes one."""
-    while not turn.state.held and turn.state.offered is None:
+    while not turn.state.held and turn.state.offered is None and turn.state.inquiry is None:
         here = current(turn.rules, turn.state)
         if here is None:
             return
@@ -69,6 +70,19 @@ def _preheated_s(turn: Turn) -> float | None:
     return turn.state.heat_on_s + float(next(there, 0.0))
 
 
+def _at_set_again_s(turn: Turn) -> float | None:
+    """When both platens should be at set after the heat was off, session seconds; None where it never was."""
+    from assistant.recipe.after_cut import both_at_set_s, since_heat_on
+    from assistant.recipe.outcome import Recipe
+
+    timeline, recipe = timeline_of(turn.state), recipe_of(turn.rules, turn.state)
+    job = job_of(turn.rules, turn.state)
+    if timeline is None or not timeline.cuts or not isinstance(recipe, Recipe) or not isinstance(job, Job):
+        return None
+    after_s = both_at_set_s(job, recipe, since_heat_on(timeline.cuts, timeline.heat_on_s))
+    return None if after_s is None else timeline.heat_on_s + after_s
+
+
 def _start_timer(turn: Turn, act: Act) -> None:
     state, recipe = turn.state, recipe_values(recipe_of(turn.rules, turn.state))
     phases = turn.state.computed.get("recipe", {})
@@ -80,6 +94,8 @@ def _start_timer(turn: Turn, act: Act) -> None:
         start, total = state.at_set_s, recipe.get("dwell")
     else:
         start, total = state.cool_on_s, phases.get("cooling_s")
+    if act.timer == "ramp" and (again_s := _at_set_again_s(turn)) is not None:
+        start, total = turn.now_s, max(again_s - turn.now_s, 0.0)
     start = turn.now_s if start is None else start
     turn.emit(
         e.TimerStarted(

@@ -150,6 +150,26 @@ ANSWER_SLOTS: dict[str, ProcedureSlot] = {
 
 _WHERE = (("1", "left"), ("2", "middle"), ("3", "right"))
 
+INQUIRY_SLOTS: dict[str, ProcedureSlot] = {
+    slot.slot: slot
+    for slot in (
+        ProcedureSlot(
+            "what_happened", "what happened", "What happened at the press?", "choice",
+            choices=(
+                Choice("went_on", ("it went on as it was", "the press went on as it was", "nothing happened", "nothing has happened", "all as it was", "it went on")),
+                Choice("power", ("the power was off", "the power went off", "the power is off", "there was a power cut", "the heat was off")),
+                Choice("pressure", ("the pressure was lost", "we lost pressure", "the pressure was gone", "the pressure is gone", "the air was gone")),
+                Choice("opened", ("it was opened", "the press was opened", "the press is open", "it opened early", "it is open")),
+                Choice("unknown", ("i do not know", "i do not know that", "nobody knows")),
+            ),
+        ),
+        ProcedureSlot(
+            "how_long_ago", "how long ago", "How long ago did it happen?", "quantity", "duration", 0.0, 24 * 3600.0,
+        ),
+    )
+}  # fmt: skip
+"""What is asked when a cycle was broken off."""
+
 MEASURE_SLOTS: dict[str, ProcedureSlot] = {
     slot.slot: slot
     for slot in (
@@ -187,7 +207,13 @@ MEASURE_SLOTS: dict[str, ProcedureSlot] = {
 }  # fmt: skip
 """What is measured at the cold joint; judged by `inspection`."""
 
-SLOTS: dict[str, ProcedureSlot] = {**RECIPE_SLOTS, **READING_SLOTS, **ANSWER_SLOTS, **MEASURE_SLOTS}
+SLOTS: dict[str, ProcedureSlot] = {
+    **RECIPE_SLOTS,
+    **READING_SLOTS,
+    **ANSWER_SLOTS,
+    **INQUIRY_SLOTS,
+    **MEASURE_SLOTS,
+}
 
 
 def slots_now(*, running: bool) -> tuple[ProcedureSlot, ...]:

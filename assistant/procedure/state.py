@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
-from assistant.procedure.events import Option, Outcome, TimerName, Value, Way
+from assistant.procedure.events import Cause, Interrupted, Option, Outcome, TimerName, Value, Way
 from assistant.procedure.model import GateId
 
 
@@ -76,6 +76,16 @@ class Put:
 
 
 @dataclass(frozen=True)
+class Inquiry:
+    """What happened at the press, as far as it has been told; waits: for the supply to come back."""
+
+    cause: Cause
+    since_s: float
+    at_s: float | None = None
+    waits: bool = False
+
+
+@dataclass(frozen=True)
 class State:
     session: str = ""
     simulated: bool = False
@@ -102,6 +112,8 @@ class State:
     at_set_s: float | None = None
     cool_on_s: float | None = None
     vented_s: float | None = None
+    inquiry: Inquiry | None = None
+    interruptions: tuple[Interrupted, ...] = ()
     readings: tuple[Reading, ...] = ()
     findings: tuple[Finding, ...] = ()
     put_right: tuple[Finding, ...] = ()  # not passed at first and passed later: to be mentioned when accepted

@@ -10,11 +10,12 @@ from assistant.procedure.events import Value, Way
 from assistant.procedure.facts import facts_of
 from assistant.procedure.gates import rearm, rearm_act
 from assistant.procedure.inspect_act import judge_again, judge_item
+from assistant.procedure.interrupted import take_answer
 from assistant.procedure.model import Act
 from assistant.procedure.readings import take_reading
 from assistant.procedure.refused import LENGTHS, STANDS_STILL, act_asking, refused
 from assistant.procedure.rules import RECIPE_SLOTS, SHEET_SLOTS, current, recipe_of
-from assistant.procedure.slots import READING_SLOTS
+from assistant.procedure.slots import INQUIRY_SLOTS, READING_SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
 from intents.meaning import Heard, Meaning
@@ -79,6 +80,8 @@ def confirm(turn: Turn) -> None:
         if act is not None and act.kind == "keep":
             turn.emit(e.Kept(name=str(value)))
             turn.emit(e.ActDone(act=act.id, by=offered.way))
+    elif slot in INQUIRY_SLOTS:
+        take_answer(turn, slot, value)
     elif slot in READING_SLOTS and slot not in LENGTHS:
         _take_reading(turn, slot, value, act, offered.way)
     elif (item := act_asking(turn, slot)) is not None and item.kind in ("look", "measure"):

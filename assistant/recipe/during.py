@@ -23,6 +23,7 @@ from assistant.recipe.run import Run
 from assistant.recipe.setting import SURE_95
 
 if TYPE_CHECKING:
+    from assistant.recipe.causes_of_readings import Weighed
     from assistant.recipe.conduction import Floats
 
 PLATENS = ("upper_reading", "lower_reading")
@@ -53,6 +54,7 @@ class Timeline:
 
     cuts: times without heat so far, in order; at_set_s, cool_on_s: since the last of them, if it was heated again.
     counts_from_s: nothing before it counts as time under pressure; None: everything does.
+    ramp_s: how long the first ramp took, where it was not broken off; None: as at_set_s tells.
     """
 
     heat_on_s: float
@@ -60,6 +62,7 @@ class Timeline:
     cool_on_s: float | None = None
     cuts: tuple[Cut, ...] = ()
     counts_from_s: float | None = None
+    ramp_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -73,8 +76,11 @@ class Band:
 
 @dataclass(frozen=True)
 class Judgement:
+    """weighed: what all readings together suggest, where this one is outside its band."""
+
     plausible: bool
     sentence: str
+    weighed: Weighed | None = None
 
 
 @dataclass(frozen=True)
@@ -109,23 +115,47 @@ def expected_reading(job: Job, recipe: Recipe, timeline: Timeline, slot: str, t_
         "lower_reading": (expected.lower_heating, expected.lower_cooling, settings.lower_K),
     }[slot]
     cool_on_s = timeline.cool_on_s
+
+    def hot(at_s: float) -> Band:
+        whole = _hot(expected.heating_s, heating, set_K, timeline, at_s)
+        return _after_cuts(job, recipe, timeline, slot, whole, at_s)
+
     if cool_on_s is None or t_s <= cool_on_s:
-        return _hot(expected.heating_s, heating, set_K, timeline, t_s)
-    start = _hot(expected.heating_s, heating, set_K, timeline, cool_on_s)
+        return hot(t_s)
+    start = hot(cool_on_s)
     after_s = t_s - cool_on_s
+    still_s = sum(
+        min(t_s, t_s if cut.on_s is None else cut.on_s) - cut.off_s
+        for cut in timeline.cuts
+        if cool_on_s <= cut.off_s < t_s
+    )  # without the supply it may not have cooled
     coolant_K = press_model(job).coolant_K
 
-    def left(trace: tuple[float, ...], from_K: float) -> float:
+    def left(trace: tuple[float, ...], from_K: float, cooled_s: float = after_s) -> float:
         """Cooling is linear: from another temperature than the set one it keeps its shape."""
-        shape = (_at(expected.cooling_s, trace, after_s) - coolant_K) / (set_K - coolant_K)
+        shape = (_at(expected.cooling_s, trace, cooled_s) - coolant_K) / (set_K - coolant_K)
         return coolant_K + shape * (from_K - coolant_K)
 
     settled = timeline.at_set_s is not None
     return Band(
         left(cooling.mean_K, start.mean_K),
         left(cooling.low_K, set_K if settled else start.low_K),
-        left(cooling.high_K, set_K if settled else start.high_K),
+        left(cooling.high_K, set_K if settled else start.high_K, after_s - still_s),
     )
+
+
+def _after_cuts(job: Job, recipe: Recipe, timeline: Timeline, slot: str, whole: Band, t_s: float) -> Band:
+    """`whole`: the band had the heat never been off. After it was, only the set temperature told again is sure."""
+    cuts = tuple(cut for cut in timeline.cuts if cut.off_s < t_s)
+    if not cuts or (timeline.at_set_s is not None and timeline.at_set_s <= t_s):
+        return whole
+    from assistant.recipe.after_cut import platens_after, since_heat_on
+
+    at_s = t_s - timeline.heat_on_s
+    mean_K, least_K = platens_after(job, recipe, since_heat_on(cuts, timeline.heat_on_s), at_s)[
+        PLATENS.index(slot)
+    ]
+    return Band(mean_K, least_K - _sensor_K(job), max(whole.high_K, mean_K))
 
 
 def _hot(times: Sequence[float], heating: Trace, set_K: float, timeline: Timeline, t_s: float) -> Band:
@@ -160,12 +190,15 @@ def judge_reading(
             f"About {degC(band.mean_K)} was expected; it has cooled down, and the shop may have got colder.",
         )
     colder = value_K < band.low_K
-    suggests = _suggests(job, recipe, timeline, (*readings, Read(slot, value_K, t_s)))
+    weighed = None
+    if not timeline.cuts:  # the causes are simulated for a cycle that was not broken off
+        weighed = _weighed(job, recipe, timeline, (*readings, Read(slot, value_K, t_s)))
+    suggests = "" if weighed is None else weighed.sentence
     if not suggests:
         suggests = f"Check sensor, {'heater and cooling' if colder else 'controller and setting'}."
     word = "colder" if colder else "hotter"
     return Judgement(
-        False, f"{degC(value_K)} is {word} than it can be now, {span}. Read it again. {suggests}"
+        False, f"{degC(value_K)} is {word} than it can be now, {span}. Read it again. {suggests}", weighed
     )
 
 
@@ -195,10 +228,10 @@ class Read:
     plausible: bool = False
 
 
-def _suggests(job: Job, recipe: Recipe, timeline: Timeline, readings: tuple[Reading, ...]) -> str:
+def _weighed(job: Job, recipe: Recipe, timeline: Timeline, readings: tuple[Reading, ...]) -> Weighed:
     from assistant.recipe.causes_of_readings import weigh  # which takes its types from here
 
-    return weigh(job, recipe, timeline, readings, every=QUICK).sentence
+    return weigh(job, recipe, timeline, readings, every=QUICK)
 
 
 def inside_now(

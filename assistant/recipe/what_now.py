@@ -12,7 +12,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from assistant.bench.job import Job
-from assistant.recipe.broken import Cut, left_alone, upto, warm_up_with_cuts
+from assistant.recipe.after_cut import since_heat_on
+from assistant.recipe.broken import left_alone, upto, warm_up_with_cuts
 from assistant.recipe.during import Timeline
 from assistant.recipe.feasible import RELEASE_BELOW_FUSION_K
 from assistant.recipe.not_computable import NotComputable
@@ -87,9 +88,9 @@ def what_now(
     _check(timeline, at_s, resumed_s)
     settings = settings_of(recipe)
     needed_s = next(item.seconds for item in recipe.items if item.label == "holding time")
-    ramp_s = (
-        None if timeline.at_set_s is None or timeline.cuts else timeline.at_set_s - timeline.heat_on_s
-    )  # a ramp that was broken off does not tell the heaters' power
+    ramp_s = timeline.ramp_s
+    if ramp_s is None and timeline.at_set_s is not None and not timeline.cuts:
+        ramp_s = timeline.at_set_s - timeline.heat_on_s
     planned = as_planned(job)
     factor = 1.0 if ramp_s is None else _power_factor(job, planned, settings, ramp_s)
     question = _Question(job, settings, timeline, kind, at_s, resumed_s, needed_s, factor)
@@ -162,6 +163,13 @@ class _Question:
     needed_s: float
     power_factor: float
 
+    @property
+    def _cooling(self) -> bool:
+        """Whether cooling had begun: when the power went, or by now where the heat was there."""
+        cool_on_s = self.timeline.cool_on_s
+        until_s = self.at_s if self.kind == "power" or self.resumed_s is None else self.resumed_s
+        return cool_on_s is not None and cool_on_s <= until_s
+
     def standing(self, variant: Variant) -> _Standing:
         """Times from heat on; the colder edge for what must be hot, the middle for what must not be."""
         press = self.job.press
@@ -195,10 +203,11 @@ class _Question:
         offs = [sensor - less for sensor, less in zip(variant.sensor_K, deficit_K, strict=True)]
         reached = replace(settings, upper_K=settings.upper_K + offs[0], lower_K=settings.lower_K + offs[1])
         press = variant.press.scaled(power=self.power_factor)
-        cuts = tuple(_since(timeline.heat_on_s, cut) for cut in timeline.cuts)
+        cuts = since_heat_on(timeline.cuts, timeline.heat_on_s)
         run = warm_up_with_cuts(variant.body, press, reached, self.job.shop_degC + ZERO_C_K, cuts).run
         at_s = self.at_s - timeline.heat_on_s
-        if timeline.cool_on_s is not None and timeline.cool_on_s <= self.at_s:
+        if self._cooling:
+            assert timeline.cool_on_s is not None
             cool_s = timeline.cool_on_s - timeline.heat_on_s
             run = cool_down(press, upto(run, cool_s), cool_s)
             if self.kind != "power" or not self.job.press.cooling.needs_supply:
@@ -234,13 +243,7 @@ class _Question:
             return "cut out and redo" if warm and self.kind == "opened" else "cool"
         if self.kind == "opened":
             return "cut out and redo"
-        cooling = self.timeline.cool_on_s is not None and self.timeline.cool_on_s <= self.at_s
-        return "cut out and redo" if cooling and not _fused(edge, now_s) else "hold"
-
-
-def _since(heat_on_s: float, cut: Cut) -> Cut:
-    """The cut on the clock that begins with the heat."""
-    return replace(cut, off_s=cut.off_s - heat_on_s, on_s=None if cut.on_s is None else cut.on_s - heat_on_s)
+        return "cut out and redo" if self._cooling and not _fused(edge, now_s) else "hold"
 
 
 def _fused(run: Run, t_s: float) -> bool:
@@ -279,7 +282,7 @@ _DO: dict[tuple[Kind, Decision], str] = {
     ("power", "cool"): "Do not heat again: it has been held long enough. Cool it under full pressure.",
     ("power", "resume heat"): "Keep the pressure on. When the supply is back, heat to the set temperatures and hold the whole dwell of {rest}.",
     ("pressure", "cool"): "Put the pressure back on and cool on to the release temperature; then judge the joint with care.",
-    ("pressure", "hold"): "Put the pressure back on now, keep the heat on, and hold the whole dwell of {rest} from when both platens are at set; then look hard for bubbles and thin places.",
+    ("pressure", "hold"): "Put the pressure back on now, with the heat on, and hold the whole dwell of {rest} from when both platens are at set; then look hard for bubbles and thin places.",
     ("pressure", "resume heat"): "Nothing had fused: put the pressure back on, and go on from the start of the heat with the whole dwell of {rest}.",
     ("pressure", "cut out and redo"): "Cut out and redo: it was soft without pressure and has set since, so bubbles and gaps are frozen in.",
     ("opened", "cool"): "It had set before the press was opened: let it get cold and judge the joint as usual.",

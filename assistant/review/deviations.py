@@ -19,7 +19,7 @@ Sort = Literal[
 # After these nothing waits for its confirmation any more.
 _SETTLES = frozenset({
     "value_taken", "value_dropped", "reading", "inspected", "decided", "kept", "act_done", "went_back", "gate_asked",
-    "handed_over", "resumed",
+    "handed_over", "resumed", "inquired", "interrupted",
 })  # fmt: skip
 _TOLD_AS_THEY_ARE: dict[str, Sort] = {
     "value_refused": "value refused",
@@ -32,6 +32,7 @@ _TOLD_AS_THEY_ARE: dict[str, Sort] = {
     "false_alarm": "danger",
     "handed_over": "hand-over",
     "resumed": "interruption",
+    "interrupted": "interruption",
     "torn_tail": "interruption",
     "clock_noted": "clock",
     "deviation": "deviation",
@@ -96,6 +97,8 @@ def _of(
             proposed.update({slot: value for slot, value in values.items() if f"given_{slot}" not in given})
         case {"kind": "computed", "results": {"refused": list(reasons)}} if reasons:
             return [("value refused", " ".join(map(plain, reasons)))]
+        case {"kind": "computed", "topic": "interrupted", "results": {"said": list(said)}}:
+            return [("interruption", " ".join(map(plain, said)))]
         case {"kind": "reading", "plausible": False}:
             return [("reading", tell(event))]
         case {"kind": "inspected", "severity": severity} if severity != "pass":

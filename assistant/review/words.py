@@ -155,6 +155,8 @@ def _skip_refused(e: Mapping[str, Any]) -> str:
 
 def _computed(e: Mapping[str, Any]) -> str:
     results = e["results"]
+    if e["topic"] == "what_if":
+        return f"Asked what if, and nothing was changed by it. {' '.join(map(plain, results['said']))}"
     if results.get("refused"):
         return f"Computed {plain(e['topic'])}: REFUSED. {' '.join(map(plain, results['refused']))}"
     values = results.get("values") or {}
@@ -207,6 +209,30 @@ def _sealed(e: Mapping[str, Any]) -> str:
     return f"{what} by the {plain(e['by'])}: {e['count']} entries. Seal code {plain(e['code'])}."
 
 
+_HAPPENED = {
+    "power": "the power was off",
+    "pressure": "the pressure was lost",
+    "opened": "the press was opened",
+    "unknown": "nobody knows what happened",
+    "went_on": "it went on as it was",
+}
+_WHY_BACK = {"back": "asked for", "change": "a value changed", "interrupted": "the cycle was broken off"}
+
+
+def _inquired(e: Mapping[str, Any]) -> str:
+    if not e["cause"]:
+        return "Asked what happened at the press meanwhile."
+    when = "" if e.get("at_s") is None else f", from {duration(e['at_s'])} of the session on"
+    return f"Told of the press: {_HAPPENED[e['cause']]}{when}."
+
+
+def _interrupted(e: Mapping[str, Any]) -> str:
+    at = f"at {duration(e['at_s'])} of the session"
+    back = "not right yet" if e.get("back_s") is None else f"right again at {duration(e['back_s'])}"
+    again = " Heated again; the dwell begins anew." if e.get("heat_again") else ""
+    return f"CYCLE BROKEN OFF {at}: {_HAPPENED[e['cause']]}; {back}.{again}"
+
+
 _TELLERS = {
     "opened": _opened,
     "heard": _heard,
@@ -222,7 +248,7 @@ _TELLERS = {
     "act_entered": lambda e: f"Now at {_q(_names([e['act']]))}, stage {_q(_names([e['stage']]))}.",
     "act_done": lambda e: f"Done: {_q(_names([e['act']]))} ({_way(e['by'])}).",
     "went_back": lambda e: (
-        f"Went back ({'asked for' if e['why'] == 'back' else 'a value changed'}); to do again: {_names(e['acts'])}."
+        f"Went back ({_WHY_BACK.get(e['why'], e['why'])}); to do again: {_names(e['acts'])}."
     ),
     "gate_asked": _gate_asked,
     "gate_closed": _gate_closed,
@@ -232,6 +258,8 @@ _TELLERS = {
     ),
     "skip_refused": _skip_refused,
     "computed": _computed,
+    "inquired": _inquired,
+    "interrupted": _interrupted,
     "timer_started": _timer_started,
     "timer_called": _timer_called,
     "timer_ended": lambda e: f"Timer {plain(e['name'])} ended.",

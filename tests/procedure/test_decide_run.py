@@ -47,10 +47,12 @@ def test_a_power_cut_in_the_dwell_moves_no_deadline_and_its_end_is_called_afterw
     deadline = talk.state.timer("dwell").deadline_s
     talk.session.writer.close()
     again = press.reopened(talk.session.writer.path, gap_s=40)
+    again.type("it went on as it was", "that is correct")
     assert again.state.timer("dwell").deadline_s == deadline
     assert again.clock.t_s < deadline
     again.session.writer.close()
     late = press.reopened(talk.session.writer.path, gap_s=3600)
+    late.type("it went on as it was", "that is correct")
     assert "The dwell is over" in " ".join(line.text for line in late.session.lines_since(0)[-12:])
     assert late.state.timer("dwell") is None
     press.close_open_gates(late, "heaters_off")

@@ -48,19 +48,16 @@ class Bench:
         self.belt = np.array([False, *(x.is_belt for x, _ in cells), False])
         self.fusion_K = min(x.fusion_K for x, _ in cells if x.fusion_K is not None)
         lost = (job.press.upper.edge_deficit_K, job.press.lower.edge_deficit_K) if deficit else (0.0, 0.0)
-        self.set_K = [
-            value - less
-            for value, less in zip((self._recipe("upper"), self._recipe("lower")), lost, strict=True)
-        ]
+        self.set_K = [value - less for value, less in zip(self._set_K(), lost, strict=True)]
         self.t_s, self.nodes = 0.0, np.full(len(cells) + 2, job.shop_degC + ZERO_C_K)
         self.held = [False, False]
         self.times: list[Floats] = []
         self.coldest: list[Floats] = []
 
-    def _recipe(self, side: str) -> float:
+    def _set_K(self) -> tuple[float, float]:
         recipe = compute_recipe(self.job)
         assert isinstance(recipe, Recipe)
-        return recipe.value_si(f"{side}_temperature")
+        return recipe.value_si("upper_temperature"), recipe.value_si("lower_temperature")
 
     def _rate(self, how: str) -> Callable[[float, Floats], Floats]:
         press, shop_K = self.job.press, self.job.shop_degC + ZERO_C_K
