@@ -235,6 +235,9 @@ def _near_damage_s(run: PlanRun) -> float | None:
 
 
 def _sensitivity(run: PlanRun) -> tuple[Shift, ...]:
+    """Differences: where something melts, which is slow, those of the halved grid."""
+    if run.body.melts:
+        run = run.like(run.plan, 0.5)
     plan, stack, base_s = run.plan, run.plan.stack, run.fused_s
     if base_s is None:
         return ()

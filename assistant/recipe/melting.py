@@ -17,10 +17,11 @@ from assistant.recipe.conduction import Boundary, Conduction, Driven, Follows
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Floats
 
-TOLERANCE = 3e-5  # of u, on the working grid
-TOLERANCE_K = 3e-3
+TOLERANCE = 1e-6  # of u, on the working grid; 32 times that on the halved one
+TOLERANCE_K = 1e-4
+LOOSER = 5  # power of the fineness below 1 by which the tolerance is looser
 MOST_STEPS = 20000
-CLOSE = 0.03  # from one kept time to the next, of the time since the boundaries changed
+CLOSE = 0.005  # from one kept time to the next, of the time since the boundaries changed; on the halved grid 4 times that
 FIRST_S = 1e-3  # the first kept time
 
 
@@ -59,7 +60,7 @@ class Melting:
         import numpy as np
 
         t = np.atleast_1d(np.asarray(t_s, dtype=float))
-        if t.max() > self._times[-1]:
+        if t.max() > self._times[-1] or len(self._times) == 1:
             self._go_on_to(float(t.max()))
         after = np.searchsorted(self._times, t).clip(1)
         begin, end = self._times[after - 1], self._times[after]
@@ -78,9 +79,9 @@ class Melting:
     def _go_on_to(self, end_s: float) -> None:
         import numpy as np
 
-        begin = float(self._times[-1])
-        first = max(begin * (1 + CLOSE), FIRST_S)
-        steps = max(1, math.ceil(math.log(max(end_s / first, 1.0)) / math.log1p(CLOSE)))
+        begin, close = float(self._times[-1]), CLOSE / min(self.body.fineness, 1.0) ** 2
+        first = max(begin * (1 + close), FIRST_S)
+        steps = max(1, math.ceil(math.log(max(end_s / first, 1.0)) / math.log1p(close)))
         later = (
             np.geomspace(first, max(end_s, first), steps + 1)
             if end_s > first
@@ -95,7 +96,7 @@ class Melting:
     def _integrate(self, u: Floats, moments: Floats) -> Floats:
         from scipy.integrate import odeint
 
-        loose = 1.0 / min(self.body.fineness, 1.0) ** 3
+        loose = 1.0 / min(self.body.fineness, 1.0) ** LOOSER
         found: Floats = odeint(
             self._rate, u, moments, Dfun=self._bands, tfirst=True, ml=1, mu=1, rtol=TOLERANCE * loose,
             atol=TOLERANCE_K * loose, mxstep=MOST_STEPS,
