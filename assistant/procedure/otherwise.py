@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from math import isclose
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
 from assistant.bench.sheet import build_job, conflicts, proposal, refusal, slots_for, with_defaults
-from assistant.bench.slots import GUIDES, OTHER, Value
+from assistant.bench.slots import GUIDES, OTHER, SlotInfo, Value
 from assistant.procedure.slots import RECIPE_SLOTS
 from assistant.procedure.slots import SLOTS as PROCEDURE_SLOTS
 from assistant.procedure.told import told
 from assistant.procedure.wording import minutes, shown
 from assistant.recipe.outcome import Given, Infeasible, Recipe
 from assistant.recipe.pressure import belt_pressure
+from intents.quantities import edge_value
+from intents.units import edge_unit
 
 if TYPE_CHECKING:
     from assistant.bench.catalogue import Catalogue
@@ -23,6 +26,7 @@ PLATENS = "platens"  # both set temperatures at once
 OWN_TO_BELT = ("belt_thickness", "belt_width", "elongation")  # measured or chosen for the belt that was there
 MOST_REPAIRS = 4
 LEAD_m2 = 2.5e-6  # of a lead of which only the length is asked about
+ROUNDING = (0.01, 0.1, 1.0)  # units of the edge, tried in turn
 HALVINGS = 24  # to the nearest value that goes; finer than anything is measured
 
 
@@ -119,11 +123,7 @@ class Otherwise:
 
     @property
     def differences(self) -> tuple[Difference, ...]:
-        """What reads otherwise than before, in the order of the answers."""
-        was, now = {a.key: a for a in self.before}, {a.key: a for a in self.after}
-        pairs = [(was.get(key), now.get(key)) for key in {**was, **now}]
-        found = (Difference((new or old).label, old, new) for old, new in pairs)  # type: ignore[union-attr]
-        return tuple(d for d in found if d.apart or d.before is None or d.after is None)
+        return tuple(d for d in compared(self.before, self.after) if d.apart or not (d.before and d.after))
 
 
 def otherwise(
@@ -144,19 +144,37 @@ def otherwise(
             return Otherwise(changes, refused=" ".join(job))
         before = job, _recipe(job, given)
     answers = answers_of(*before)
-    sheet = {k: v for k, v in changes.items() if k not in RECIPE_SLOTS and k != PLATENS}
-    fixed = {k: float(v) for k, v in changes.items() if k in RECIPE_SLOTS}
-    if PLATENS in changes:
-        fixed |= dict.fromkeys(("upper_temperature", "lower_temperature"), float(changes[PLATENS]))
-    fitted = _fitted(values, sheet, catalogue)
-    if isinstance(fitted, str):
-        return Otherwise(changes, answers, refused=fitted, nearest=_nearest(values, sheet, catalogue))
-    job, also, noted = fitted
+    sheet, fixed = parted(changes)
+    fit = fitted(values, sheet, catalogue)
+    if isinstance(fit, str):
+        return Otherwise(changes, answers, refused=fit, nearest=nearest(values, sheet, catalogue))
+    if cannot := beyond(fixed):
+        return Otherwise(changes, answers, refused=cannot)
+    job, also, noted = fit
     found = _recipe(job, {**given, **fixed})
     result = Otherwise(changes, answers, answers_of(job, found), also=also, noted=noted, found=found)
     if isinstance(found, Infeasible):
         return replace(result, refused=found.reason, nearest=found.nearest_change)
     return result
+
+
+def parted(changes: Mapping[str, Value]) -> tuple[dict[str, Value], dict[str, float]]:
+    """Changes of the sheet, and values of the recipe that are fixed."""
+    sheet = {k: v for k, v in changes.items() if k not in RECIPE_SLOTS and k != PLATENS}
+    fixed = {k: float(v) for k, v in changes.items() if k in RECIPE_SLOTS}
+    if PLATENS in changes:
+        fixed |= dict.fromkeys(("upper_temperature", "lower_temperature"), float(changes[PLATENS]))
+    return sheet, fixed
+
+
+def beyond(fixed: Mapping[str, float]) -> str:
+    """Why a fixed value can be set on no press, with what can be; '' where all may be asked of the recipe."""
+    for name, value in fixed.items():
+        slot = PROCEDURE_SLOTS[name]
+        if not slot.low <= value <= slot.high:
+            low, high, asked = (shown(v, slot.quantity) for v in (slot.low, slot.high, value))
+            return f"The {slot.label} cannot be {asked}: it lies between {low} and {high}."
+    return ""
 
 
 def _recipe(job: Job, given: Mapping[str, float]) -> Recipe | Infeasible:
@@ -204,7 +222,14 @@ def _on_belt_Pa(job: Job, recipe: Recipe) -> float:
     return belt_pressure(recipe.value_si("pressure"), bag_m2, long_m * wide_m, plate_m2).belt_Pa
 
 
-def _fitted(
+def compared(before: tuple[Answer, ...], after: tuple[Answer, ...]) -> tuple[Difference, ...]:
+    """Answer by answer, in their order."""
+    was, now = {a.key: a for a in before}, {a.key: a for a in after}
+    labels = {a.key: a.label for a in (*before, *after)}
+    return tuple(Difference(label, was.get(key), now.get(key)) for key, label in labels.items())
+
+
+def fitted(
     values: Mapping[str, Value], sheet: Mapping[str, Value], catalogue: Catalogue
 ) -> tuple[Job, dict[str, Value], tuple[str, ...]] | str:
     """The job with these values, and what had to follow them; or the sentence why it cannot be."""
@@ -265,7 +290,7 @@ def _fitting(slot: str, values: Mapping[str, Value], catalogue: Catalogue) -> Va
     return None
 
 
-def _nearest(values: Mapping[str, Value], sheet: Mapping[str, Value], catalogue: Catalogue) -> str:
+def nearest(values: Mapping[str, Value], sheet: Mapping[str, Value], catalogue: Catalogue) -> str:
     """The value nearest to the one asked for that the sheet would take, for one quantity; '' otherwise."""
     slot, asked = next(iter(sheet.items())) if len(sheet) == 1 else ("", "")
     here = values.get(slot)
@@ -275,10 +300,22 @@ def _nearest(values: Mapping[str, Value], sheet: Mapping[str, Value], catalogue:
     goes, not_so = here, asked
     for _ in range(HALVINGS):
         middle = (goes + not_so) / 2
-        if isinstance(_fitted(values, {slot: middle}, catalogue), str):
+        if isinstance(fitted(values, {slot: middle}, catalogue), str):
             not_so = middle
         else:
             goes = middle
-    if shown(goes, info.quantity, unit=info.unit) == shown(here, info.quantity, unit=info.unit):
-        return ""
-    return f"The nearest that goes is {shown(goes, info.quantity, unit=info.unit)}."
+    told = _as_told(goes, here, info, lambda v: not isinstance(fitted(values, {slot: v}, catalogue), str))
+    return "" if told is None else f"The nearest that goes is {told}."
+
+
+def _as_told(goes: float, here: float, info: SlotInfo, fits: Callable[[float], bool]) -> str | None:
+    """`goes` (SI) as it is said, rounded towards `here` so that what is said fits too; None if that is `here`."""
+    if info.quantity is None:
+        return None
+    edge = edge_unit(info.quantity, info.unit if info.unit == "m" else "")
+    said = edge_value(goes, info.quantity, info.unit if info.unit == "m" else "")
+    for step in (0.0, *ROUNDING):
+        value = edge.to_si(round(said + (step if here > goes else -step), 6))
+        if fits(value):
+            return None if isclose(value, here, rel_tol=1e-9) else shown(value, info.quantity, unit=info.unit)
+    return None

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import a_path, as_json, between, print_json
+from tui.commands.options import a_path, as_json, between, print_json, works_bench
+from tui.commands.recipe_in_full import answer_in_full, is_in_full
+from tui.commands.recipe_what_if import changed, differences, for_machine, print_differences, print_noted
 from tui.plain import clock
 
 if TYPE_CHECKING:
@@ -34,26 +36,63 @@ _WIDTH = 100
 @click.option("--release", type=between(0, 300), help="Fix the release temperature, °C.")
 @click.option("--shop", type=between(-50, 60), help="What if the shop is at this temperature, °C.")
 @click.option("--voltage", type=between(1, 1000), help="What if the supply has this voltage, V.")
+@click.option(
+    "--set",
+    "changes",
+    multiple=True,
+    metavar="SLOT=VALUE",
+    help="What if this were so, as often as you like: any value of a job sheet or recipe, with a unit if you like "
+    "(shop_temperature=5, 'belt_thickness=2.2 mm', press=two_part), or a key of a file given in full (hold_s=90).",
+)
+@works_bench
 @as_json
 @click.pass_context
-def command(ctx: click.Context, /, job: Path, as_json: bool, **fixed: float | None) -> None:
+def command(
+    ctx: click.Context, /, job: Path, as_json: bool, changes: tuple[str, ...], **fixed: float | None
+) -> None:
     """Temperatures, dwell, pressure and release for the belt and press of a JOB file.
 
     A data sheet's values overrule the computed ones, yours overrule both, and the difference is said.
-    """
-    from assistant.recipe.outcome import Given, Infeasible
-    from assistant.recipe.recipe import what_if
 
+    JOB may instead be a recipe asked for in full, layer by layer ('loopwright schema recipe'): then the shortest
+    cycle is found at which the coldest point is held above fusion, none comes near damage and no limit is broken.
+    """
+    from assistant.recipe.outcome import Infeasible
+
+    if is_in_full(job):
+        ctx.exit(answer_in_full(job, (*_as_keys(fixed), *changes), as_json))
     whole, values, told = read_whole(job)
-    found = what_if(whole, Given(), **_changes(fixed))
+    options = _changes(fixed)
+    other = changed(whole, values, changes, options)
+    found, otherwise = other.found, differences(whole, other) if changes or options else ()
     if as_json:
-        print_json({"inputs": as_understood(values), "taken_as_proposed": told, **_for_machine(found)})
+        machine = {"inputs": as_understood(values), "taken_as_proposed": told, **_for_machine(found)}
+        print_json(machine | for_machine(other, otherwise) if changes or options else machine)
     elif isinstance(found, Infeasible):
+        print_noted(other)
         click.echo(f"No recipe: {found.reason}\nNearest change: {found.nearest_change}")
     else:
-        shop_degC = fixed["shop"] if fixed["shop"] is not None else whole.shop_degC
-        _print(whole, shop_degC, found, told)
+        now = other.job or whole
+        print_noted(other)
+        if otherwise:
+            print_differences(otherwise)
+        _print(now, now.shop_degC, found, told)
     ctx.exit(1 if isinstance(found, Infeasible) else 0)
+
+
+def _as_keys(fixed: dict[str, float | None]) -> list[str]:
+    """The options as keys of a file given in full. Raises: click.UsageError for what there is nothing of."""
+    keys = {
+        "upper": "upper.set_degC",
+        "lower": "lower.set_degC",
+        "dwell": "dwell_s",
+        "release": "release_degC",
+    }
+    given = {option: value for option, value in fixed.items() if value is not None}
+    for option in given:
+        if option not in keys:
+            raise click.UsageError(f"--{option} is for a job; in a file given in full write --set KEY=VALUE.")
+    return [f"{keys[option]}={value!r}" for option, value in given.items()]
 
 
 def _changes(fixed: dict[str, float | None]) -> dict[str, float]:
