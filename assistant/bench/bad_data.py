@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import stat
 import tomllib
+from collections.abc import Sequence
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -80,7 +82,11 @@ def validate(model: type[Model], table: dict[str, Any], raw: bytes, path: Path) 
     try:
         return model.model_validate(table)
     except ValidationError as error:
-        raise BadData(_sentence(error.errors()[0], raw, path)) from None
+        details = error.errors()
+        # A key written wrongly is also one that is missing: say the one that stands in the file.
+        first = next((detail for detail in details if detail["type"] == "extra_forbidden"), details[0])
+        missing = [str(detail["loc"][-1]) for detail in details if detail["type"] == "missing"]
+        raise BadData(_sentence(first, raw, path, missing)) from None
 
 
 def key_line(raw: bytes, location: tuple[int | str, ...]) -> int | None:
@@ -100,9 +106,9 @@ def key_line(raw: bytes, location: tuple[int | str, ...]) -> int | None:
     return first
 
 
-def _sentence(detail: ErrorDetails, raw: bytes, path: Path) -> str:
+def _sentence(detail: ErrorDetails, raw: bytes, path: Path, missing: Sequence[str] = ()) -> str:
     location = detail["loc"]
-    line = key_line(raw, location)
+    line = key_line(raw, location[:-1] if detail["type"] == "missing" else location)
     where = f"'{path}'" + (f", line {line}" if line else "")
     key = ".".join(str(part) for part in location)
     given = detail["input"]
@@ -110,7 +116,9 @@ def _sentence(detail: ErrorDetails, raw: bytes, path: Path) -> str:
         case "missing":
             return f"{where}: the key '{key}' is missing; add it."
         case "extra_forbidden":
-            return f"{where}: the key '{key}' is not known here; correct its name or take it out."
+            meant = get_close_matches(str(location[-1]), missing, 1)
+            told = f"write '{meant[0]}'" if meant else "correct its name or take it out"
+            return f"{where}: the key '{key}' is not known here; {told}."
         case "value_error":
             told = str(detail.get("ctx", {}).get("error", detail["msg"]))
             named = re.match(r"\w+_\w+", told)  # a rule of the whole table begins with the key it is about

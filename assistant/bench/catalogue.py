@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from pydantic import BaseModel
 
-from assistant.bench.bad_data import BadData, Model, parse_toml, read_bytes, validate
+from assistant.bench.bad_data import BadData, Model, key_line, parse_toml, read_bytes, validate
 from assistant.bench.belt import Belt
 from assistant.bench.lead import Lead
 from assistant.bench.learned import LearnedPress, taught
@@ -55,6 +55,7 @@ def load_catalogue(folder: Path | None = None, *, planning: bool = False) -> Cat
     if folder is not None:
         notes += _look_over(folder)
     digests: dict[str, str] = {}
+    files: dict[tuple[str, str], tuple[Path, bytes]] = {}  # by kind and key
 
     def kind(name: str, model: type[Model]) -> Mapping[str, Model]:
         items: dict[str, Model] = {}
@@ -74,6 +75,7 @@ def load_catalogue(folder: Path | None = None, *, planning: bool = False) -> Cat
                 if own and key in items:
                     notes.append(f"'{path}' takes the place of the packaged '{key}' in {name}.")
                 items[key], bytes_of[key] = item, raw
+                files[name, key] = path, raw
         whole = hashlib.sha256()
         for key in sorted(bytes_of):
             whole.update(len(bytes_of[key]).to_bytes(8, "big") + bytes_of[key])
@@ -99,7 +101,7 @@ def load_catalogue(folder: Path | None = None, *, planning: bool = False) -> Cat
         digests=MappingProxyType(digests),
         notes=tuple(notes),
     )
-    _check_references(catalogue)
+    _check_references(catalogue, files)
     return catalogue
 
 
@@ -185,24 +187,37 @@ def _look_over(folder: Path) -> list[str]:
     ]
 
 
-def _check_references(catalogue: Catalogue) -> None:
-    def known(owner: str, key: str) -> Material:
+def _check_references(catalogue: Catalogue, files: Mapping[tuple[str, str], tuple[Path, bytes]]) -> None:
+    """Raises: BadData for the first item that names a material which is not there or can't be welded."""
+
+    def known(kind: str, owner: str, location: tuple[int | str, ...], key: str) -> Material:
         if key not in catalogue.materials:
             raise BadData(
-                f"The {owner} names the material '{key}', which is in no file; add it or correct the name."
+                f"{where(kind, owner, location)}: there is no material '{key}'; add its file or correct the name."
             )
         return catalogue.materials[key]
 
+    def where(kind: str, owner: str, location: tuple[int | str, ...]) -> str:
+        path, raw = files[kind, owner]
+        line = key_line(raw, location)
+        return (
+            f"'{path}'" + (f", line {line}" if line else "") + f", {'.'.join(str(part) for part in location)}"
+        )
+
     for belt in catalogue.belts.values():
-        keys = [layer.material for layer in belt.layers] + ([belt.guide.material] if belt.guide else [])
-        for key in keys:
-            if not weldable(known(f"belt '{belt.key}'", key)):
+        named: list[tuple[tuple[int | str, ...], str]] = [
+            (("layers", n, "material"), layer.material) for n, layer in enumerate(belt.layers)
+        ]
+        if belt.guide:
+            named.append((("guide", "material"), belt.guide.material))
+        for location, key in named:
+            if not weldable(known("belts", belt.key, location, key)):
                 raise BadData(
-                    f"The belt '{belt.key}' names the material '{key}', which has no fusion and damage "
+                    f"{where('belts', belt.key, location)}: the material '{key}' has no fusion and damage "
                     "temperature; add them from the supplier's data sheet or name another material."
                 )
     for template in catalogue.templates.values():
-        known(f"template '{template.key}'", template.material)
-        known(f"template '{template.key}'", template.plate_material)
+        known("templates", template.key, ("material",), template.material)
+        known("templates", template.key, ("plate_material",), template.plate_material)
     for cloth in catalogue.cloths.values():
-        known(f"cloth '{cloth.key}'", cloth.material)
+        known("cloths", cloth.key, ("material",), cloth.material)

@@ -86,6 +86,15 @@ class Material(Strict):
             raise ValueError("latent_heat_J_kg and melting_degC belong together: give both or neither")
         if self.melting_degC is not None and not self.melting_degC[0] < self.melting_degC[1]:
             raise ValueError("melting_degC must be the lower and then the higher end of the melting band")
+        if (
+            self.melting_degC is not None
+            and self.fusion_degC is not None
+            and self.melting_degC[1] > self.fusion_degC
+        ):
+            raise ValueError(
+                f"melting_degC ends at {self.melting_degC[1]:g} °C, above fusion_degC {self.fusion_degC:g} °C: it does "
+                "not fuse before it has melted"
+            )
         return self
 
     @model_validator(mode="after")

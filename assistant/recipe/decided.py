@@ -18,12 +18,13 @@ from assistant.recipe.overrule import Values, degC, kelvin, seconds
 from assistant.recipe.platen import Settings, above_fusion_s
 from assistant.recipe.preheat import with_preheat
 from assistant.recipe.refused import Refused
-from assistant.recipe.setting import Margins, Window, choose
+from assistant.recipe.setting import Margins, Window, choose, limits_K
 from assistant.recipe.stack import ZERO_C_K, belt_materials, stack_beside
 
 LARGEST_ERROR = 0.002  # of any time, by halving the grid
 FINEST = 8.0
 COMMON_RELEASE_K = 60.0 + ZERO_C_K
+LEAST_VOLTAGE = 0.9  # of that on the press's plate; common practice, no published source
 LONGEST_NEAR_DAMAGE_S = 1200.0  # within 10 K of damage; engineering judgement
 
 
@@ -63,6 +64,7 @@ def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Dec
     case = replace(case, settings=Settings(upper_K, lower_K, 0.0, release_K))
     check_heat(job, case)
     case, error = _fine_enough(replace(case, settings=with_preheat(case, values)))
+    _warn_of_supply(job, case.set_s or 0.0, values)
     dwell = itemise(job, case, hold_s, sure)
     if dwell.missing:
         raise Refused(
@@ -123,8 +125,9 @@ def _temperatures(
         window.above_fusion_K, window.below_damage_K
     ) <= 0:
         raise Refused(
-            f"No set temperature fits this belt on this press: the best, {degC(upper_K)}, leaves the coldest edge "
-            f"{window.above_fusion_K:+.0f} K above fusion and the hottest point {window.below_damage_K:+.0f} K below damage.",
+            f"No set temperature fits this belt on this press: at the best, {degC(upper_K)}, the coldest edge settles "
+            f"{_off(window.above_fusion_K, 'above', 'below')} fusion ({degC(margins.fusion_K)}) and the hottest point stays "
+            f"{_off(window.below_damage_K, 'below', 'above')} damage ({degC(margins.damage_K)}){_held_back(job, upper_K)}.",
             "Take a press with more even platens, or ask the belt's supplier for welding temperatures.",
         )
     for margin_K, what in (
@@ -141,6 +144,30 @@ def _temperatures(
             f"The set temperatures are not the computed ones. For {degC(best.upper_K)} it would be: {binding}"
         )
     return upper_K, lower_K, binding
+
+
+def _off(margin_K: float, more: str, less: str) -> str:
+    return f"{abs(margin_K):.0f} K {more if margin_K >= 0 else less}"
+
+
+def _held_back(job: Job, upper_K: float) -> str:
+    """What keeps the set temperature from being higher, if something does."""
+    limit_K, by = limits_K(job)
+    if upper_K >= limit_K - 1.0:
+        return f"; {by}"
+    ends = [material.window_degC[1] for material in belt_materials(job) if material.window_degC is not None]
+    if ends and upper_K - ZERO_C_K >= min(ends) - 1.0:
+        return f"; the usual window of its material ends at {min(ends):g} °C"
+    return ""
+
+
+def _warn_of_supply(job: Job, set_s: float, values: Values) -> None:
+    share = job.supply.voltage_V / job.press.voltage_V
+    if share < LEAST_VOLTAGE:
+        values.warnings.append(
+            f"At {job.supply.voltage_V:g} V of the {job.press.voltage_V:g} V on its plate the press heats with {100 * share**2:.0f} % "
+            f"of its power: reaching set temperature takes about {seconds(round(set_s))}. Look for a better supply."
+        )
 
 
 def _why(margins: Margins, window: Window) -> str:
