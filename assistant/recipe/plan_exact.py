@@ -6,7 +6,7 @@ from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.plan import Plan, PlanRun
 
 FINEST = 16.0
-KELVIN, FINEST_FOR_KELVIN = 0.02, 8.0  # temperatures at the times asked for: so exact, up to that grid
+KELVIN, FINEST_FOR_KELVIN = 0.02, 16.0  # temperatures at the times asked for: so exact, up to that grid
 KELVIN_MELTING, FINEST_MELTING = 0.1, 2.0  # the same where something melts, which is slow
 MOST_NODES = 1200  # of a grid that is refined for temperatures alone
 ENDS = ("fused", "damaged", "cold")  # what the heat has to have gone into the layers for
@@ -56,13 +56,15 @@ def fine_for_temperatures(run: PlanRun) -> tuple[PlanRun, float]:
     coarse = run.like(plan, 0.5)
     while True:
         found_K = float(abs(run.seen.told_K - coarse.seen.told_K).max(initial=0.0))
-        if found_K <= wanted_K or run.body.fineness >= finest or run.body.size > MOST_NODES / 2:
+        if found_K <= wanted_K:
             return run, found_K
-        if run.body.early_s > early_s * 4:
+        if run.body.early_s > early_s * 4 and run.body.size <= MOST_NODES:
             run = PlanRun(plan, run.body.fineness, early_s)
             coarse = run.like(plan, 0.5)
-        else:
+        elif run.body.fineness < finest and run.body.size <= MOST_NODES / 2:
             run, coarse = run.like(plan, 2.0), run
+        else:
+            return run, found_K
 
 
 def change_of_times(run: PlanRun, coarse: PlanRun) -> float:

@@ -7,6 +7,8 @@ column is the error in per cent where the value has a scale of its own, else in 
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -455,4 +457,8 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    try:
+        main()
+        sys.stdout.flush()
+    except BrokenPipeError:  # the reader has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

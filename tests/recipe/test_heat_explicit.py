@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -249,3 +250,86 @@ def test_a_wrong_file_is_told_in_one_sentence_with_its_key(
     told = str(refused.value)
     assert all(word in told for word in words), told
     assert "\n" not in told
+
+
+PVC = {"thickness_mm": 40.0, "conductivity_W_mK": 0.16, "density_kg_m3": 1250, "heat_capacity_J_kgK": 1500, "belt": True}  # fmt: skip
+
+
+def test_depths_and_heat_flow_of_a_thick_slab_are_those_of_the_error_function() -> None:
+    hot = {"kind": "hot", "set_degC": 185}
+    found = computed(
+        {
+            "layers": (PVC,),
+            "contact_m2K_W": 0.0,
+            "upper": hot,
+            "lower": hot,
+            "fusion_degC": 21,
+            "damage_degC": 400,
+        }
+        | {"times_s": (0.0, 10.0), "points_mm": (0.0, 1.0)}
+    )
+    first, later = found.curve
+    assert first.upper_flow_W_m2 is None
+    assert first.points_K == pytest.approx((293.15, 293.15))
+    assert later.points_K[0] - ZERO_C_K == pytest.approx(185.0)  # class: analytic -- the face is held
+    assert later.points_K[1] - ZERO_C_K == pytest.approx(93.26, abs=0.05)  # class: analytic -- error function
+    assert later.upper_flow_W_m2 == pytest.approx(16124, rel=0.002)  # class: analytic -- k dT / sqrt(pi a t)
+    assert found.numerical_error_K <= 0.02
+
+
+def test_the_heat_that_comes_in_is_stored_and_the_heaters_give_what_is_lost_besides() -> None:
+    power = {"kind": "power", "capacity_J_m2K": 36450, "power_W_m2": 12000, "loss_W_m2K": 8}
+    melting = {"latent_heat_J_kg": 6e4, "melting_degC": (100, 101)}
+    stack = tuple(layer | melting if layer["belt"] else layer for layer in layers(STACKS["B"]))
+    for lay_up in (layers(STACKS["B"]), stack):
+        found = computed(
+            worked("B", "ramp", AIR["B"], layers=lay_up, upper={**power, "set_degC": 185}, lower={"kind": "ramp", "set_degC": 175, "rate_K_min": 12})
+        )  # fmt: skip
+        assert found.heat_through_upper_J_m2 is not None
+        assert found.heat_through_lower_J_m2 is not None
+        assert found.heat_through_upper_J_m2 + found.heat_through_lower_J_m2 == pytest.approx(
+            found.heat_stored_J_m2, rel=1e-3
+        )  # class: analytic -- energy balance
+        assert found.upper_heater_J_m2 is not None
+        assert found.lower_heater_J_m2 is None
+        assert found.heat_delivered_J_m2 is None
+        # Up to the set temperature the heater gives its power, later what the platen loses and passes on.
+        assert found.upper_set_s is not None
+        assert found.upper_heater_J_m2 > 12000 * found.upper_set_s * 0.999
+
+
+def test_events_that_take_days_are_still_found() -> None:
+    thick = tuple(PVC | {"thickness_mm": 100.0} for _ in range(4))
+    hot = {"kind": "hot", "set_degC": 185}
+    found = computed(
+        {
+            "layers": thick,
+            "upper": hot,
+            "lower": hot,
+            "fusion_degC": 160,
+            "damage_degC": 400,
+            "release_degC": 60,
+        }
+        | {"cooling": {"coolant_degC": 20, "tau_s": 100}}
+    )
+    # class: analytic -- one term of the slab's series: Fo of a mid-plane at 140/165 of the way
+    fourier = math.log(4 / math.pi / (25 / 165)) / (math.pi**2 / 4)
+    assert found.fused_s == pytest.approx(fourier * 0.2**2 / (0.16 / 1250 / 1500), rel=2e-3)
+    assert found.belt_cold_s is not None
+    assert found.belt_cold_s > 1e5
+
+
+def test_what_grows_hot_after_cool_down_has_begun_is_seen() -> None:
+    """Pulled off the heat early behind thick plates: the belt goes on heating."""
+    given = worked("C", "hot", (25, 2000), dwell_s=20, damage_degC=180)
+    found = computed(given)
+    assert found.at_end_of_dwell is not None
+    assert found.peak_belt_K > found.at_end_of_dwell.hottest_K + 1
+    assert found.passes_damage_s is None or found.passes_damage_s > 0
+    assert found.above_fusion_s is not None
+    assert found.above_fusion_s > 0
+
+
+def test_a_depth_outside_the_lay_up_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"points_mm must lie between 0 and 13\.65"):
+        HeatFile.model_validate(worked("C", "hot", AIR["C"], points_mm=(13.7,)))
