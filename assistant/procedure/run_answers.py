@@ -117,7 +117,8 @@ def _readings_why(turn: Turn) -> str:
     except NotComputable as refusal:
         return f"That cannot be computed: {refusal}"
     if not outside and not weighed.causes:
-        said = f"As expected: all {len(told)} readings agree with the press in order."
+        agree = "the one reading agrees" if len(told) == 1 else f"all {len(told)} readings agree"
+        said = f"As expected: {agree} with a press in order."
     else:
         said = (
             weighed.sentence

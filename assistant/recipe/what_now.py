@@ -184,9 +184,11 @@ class _Question:
         fused_s = self._fused_s(edge, under_pressure_s)
         so_far = _samples(now_s)
         decision = (
-            self._after_power(edge, fused_s, now_s, stays_s)
+            after_power(edge, fused_s, self.needed_s, now_s, stays_s, back=self.resumed_s is not None)
             if self.kind == "power"
-            else self._after_pressure(edge, middle, at_s, now_s)
+            else after_pressure(
+                edge, middle, at_s, now_s, opened=self.kind == "opened", cooling=self._cooling
+            )
         )
         return _Standing(
             decision,
@@ -217,33 +219,46 @@ class _Question:
         return run
 
     def _fused_s(self, edge: Run, stop_s: float) -> float:
-        """Time above fusion, from where it counts on; sampled from one change of the platens to the next."""
+        """Time above fusion, from where it counts on."""
         counts_s = self.timeline.counts_from_s
         begin_s = 0.0 if counts_s is None else max(0.0, counts_s - self.timeline.heat_on_s)
-        changes = sorted({begin_s, stop_s, *(s for s in edge.starts_s if begin_s < s < stop_s)})
-        return sum(above_fusion_s(edge, a, b) for a, b in pairwise(changes) if b <= stop_s)
+        return fused_between_s(edge, begin_s, stop_s)
 
-    def _after_power(self, edge: Run, fused_s: float, now_s: float, stays_s: float) -> Decision:
-        if fused_s >= self.needed_s:
-            return "cool"
-        if not _fused(edge, now_s):
-            return "resume heat"
-        if self.resumed_s is None and fused_s + stays_s < self.needed_s:
-            return "resume heat"  # the heat left in the platens does not last for the holding time
-        return "hold"
 
-    def _after_pressure(self, edge: Run, middle: Run, at_s: float, now_s: float) -> Decision:
-        before, gap = _samples(at_s), _samples(now_s, at_s)
-        had_fused = float(middle.hottest_over_fusion_K(before).max()) > 0
-        soft = bool((middle.hottest_over_fusion_K(gap) > 0).any())
-        if not had_fused and not soft:
-            return "resume heat"
-        if not soft:  # it had set again before the pressure went
-            warm = float(middle.hottest_over_fusion_K(at_s)[0]) > -RELEASE_BELOW_FUSION_K
-            return "cut out and redo" if warm and self.kind == "opened" else "cool"
-        if self.kind == "opened":
-            return "cut out and redo"
-        return "cut out and redo" if self._cooling and not _fused(edge, now_s) else "hold"
+def after_power(
+    run: Run, fused_s: float, needed_s: float, now_s: float, stays_s: float, *, back: bool
+) -> Decision:
+    """What is left to do when the power was lost. run: of the coldest edge; back: it is there again."""
+    if fused_s >= needed_s:
+        return "cool"
+    if not _fused(run, now_s):
+        return "resume heat"
+    if not back and fused_s + stays_s < needed_s:
+        return "resume heat"  # the heat left in the platens does not last for the holding time
+    return "hold"
+
+
+def after_pressure(
+    edge: Run, middle: Run, at_s: float, now_s: float, *, opened: bool, cooling: bool
+) -> Decision:
+    """What is left to do when the pressure was lost or the press opened from `at_s` to `now_s`."""
+    before, gap = _samples(at_s), _samples(now_s, at_s)
+    had_fused = float(middle.hottest_over_fusion_K(before).max()) > 0
+    soft = bool((middle.hottest_over_fusion_K(gap) > 0).any())
+    if not had_fused and not soft:
+        return "resume heat"
+    if not soft:  # it had set again before the pressure went
+        warm = float(middle.hottest_over_fusion_K(at_s)[0]) > -RELEASE_BELOW_FUSION_K
+        return "cut out and redo" if warm and opened else "cool"
+    if opened:
+        return "cut out and redo"
+    return "cut out and redo" if cooling and not _fused(edge, now_s) else "hold"
+
+
+def fused_between_s(run: Run, begin_s: float, stop_s: float) -> float:
+    """Time the coldest belt point is above fusion; sampled from one change of the platens to the next."""
+    changes = sorted({begin_s, stop_s, *(s for s in run.starts_s if begin_s < s < stop_s)})
+    return sum(above_fusion_s(run, a, b) for a, b in pairwise(changes) if b <= stop_s)
 
 
 def _fused(run: Run, t_s: float) -> bool:

@@ -219,3 +219,50 @@ def test_a_ramp_cut_short_cools_from_where_it_was(thin: tuple[Job, Recipe]) -> N
     short = expected_reading(job, recipe, Timeline(0.0, None, 300.0), "upper_reading", 600.0)
     assert short.mean_K < full.mean_K
     assert short.low_K < short.mean_K < short.high_K
+
+
+def band(job: Job, recipe: Recipe, readings: tuple[Told, ...], t_s: float) -> float:
+    """Upper end of the computed inside, degC; cooling on at 1000."""
+    return inside_now(job, recipe, Timeline(0.0, 700.0, 1000.0), readings, t_s).hottest_upper_K - ZERO_C_K
+
+
+def test_without_readings_the_band_stays_as_wide_as_it_was(guided: tuple[Job, Recipe]) -> None:
+    assert band(*guided, (), 1600.0) == pytest.approx(185 + 1.645 * 3.0, abs=0.1)
+    later = band(*guided, falling(120.0, 60.0, 90.0), 1300.0)
+    assert later >= falling(120.0, 60.0, 90.0)[-1].value - ZERO_C_K  # held at the last word since
+
+
+def test_each_further_reading_narrows_it_and_a_hotter_one_widens_it_again(guided: tuple[Job, Recipe]) -> None:
+    job, recipe = guided
+    every = falling(240.0, 40.0, 90.0)
+    upper = [band(job, recipe, every[:n], 1250.0) for n in range(0, len(every) + 1, 2)]
+    assert all(a > b for a, b in pairwise(upper))
+    hotter = (*every, Told("lower_reading", K(95), 1245.0))
+    assert band(job, recipe, hotter, 1250.0) > upper[-1]
+
+
+def test_readings_too_early_for_the_belt_or_against_each_other_open_nothing(
+    guided: tuple[Job, Recipe],
+) -> None:
+    job, recipe = guided
+    line, release = Timeline(0.0, 700.0, 1000.0), recipe.value_si("release_temperature") - ZERO_C_K
+    at_once = judge_reading(job, recipe, line, "upper_reading", K(50), 1010.0)
+    assert not at_once.plausible
+    told = tuple(Told(slot, K(50), 1010.0, at_once.plausible) for slot in SLOTS)
+    assert band(job, recipe, told, 1012.0) > release + 100
+    # Both platens cold by their displays, and the guide inside not yet.
+    cold = falling(160.0, 8.0, 90.0)
+    assert cold[-1].value < K(50)
+    assert band(job, recipe, cold, 1160.0) > release
+    one_hot = (*falling(600.0, 20.0, 90.0), Told("lower_reading", K(140), 1601.0, plausible=False))
+    assert band(job, recipe, one_hot, 1602.0) > release
+
+
+def test_the_upper_end_holds_belts_that_conduct_badly_and_hold_much_heat(guided: tuple[Job, Recipe]) -> None:
+    job, recipe = guided
+    told = falling(127.5, 2.5, 90.0)
+    line = Timeline(0.0, 700.0, 1000.0)
+    inside = inside_now(job, recipe, line, told, 1127.5)
+    # class: peer library -- two solvers, water, platens at 60 and 90.7 inside; the band lies above it
+    assert K(90.7) < inside.hottest_upper_K
+    assert inside.hottest_upper_K - inside.hottest_K < 60

@@ -1,4 +1,4 @@
-"""`loopwright interrupted JOB.toml`: where a cycle that was cut short stands, and what to do now."""
+"""`loopwright interrupted FILE.toml`: where a cycle that was cut short stands, and what to do now."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 
 import click
 
+from tui.commands.heat_file import is_heat_file
 from tui.commands.job_file import as_understood, read_whole
 from tui.commands.options import as_json, between, print_json, works_bench
 
@@ -49,7 +50,10 @@ def command(
     resumed: float | None,
     as_json: bool,
 ) -> None:
-    """Where the weld of a JOB file stands after an interruption: heat again, hold, cool, or cut out and redo.
+    """Where the weld stands after an interruption: heat again, hold, cool, or cut out and redo.
+
+    JOB: a job file, or a file that gives the heating layer by layer ('loopwright schema heat'). The latter has no
+    --at-set, because its platens are given, and no sentences; it varies the lay-up only.
 
     JSON: decision, as_planned (by the planning values alone), agreement and enough (share of 32 ways in which
     belt, contact, sensors and press may be off), fused_s with its 5 and 95 % values, needed_s, coldest_K,
@@ -60,6 +64,9 @@ def command(
     from assistant.recipe.recipe import compute_recipe
     from assistant.recipe.what_now import what_now
 
+    if is_heat_file(job):
+        _of_heat_file(ctx, job, cast("Kind", kind), (heat_on, at, at_set, cool_on, resumed), in_json=as_json)
+        return
     whole, values, told = read_whole(job)
     recipe = compute_recipe(whole)
     if isinstance(recipe, Infeasible):
@@ -74,4 +81,37 @@ def command(
         click.echo(f"{found.decision.capitalize()}.")
         for sentence in found.sentences:
             click.echo(sentence)
+    ctx.exit(1 if found.decision == "cut out and redo" else 0)
+
+
+def _of_heat_file(
+    ctx: click.Context,
+    path: Path,
+    kind: Kind,
+    times: tuple[float, float, float | None, float | None, float | None],
+    *,
+    in_json: bool,
+) -> None:
+    from assistant.recipe.explicit import load_heat
+    from assistant.recipe.not_computable import NotComputable
+    from assistant.recipe.what_now_explicit import what_now_explicit
+
+    heat_on, at, at_set, cool_on, resumed = times
+    if at_set is not None:
+        raise click.UsageError("--at-set is for job files: this file gives its platens itself.")
+    if at < heat_on:
+        raise NotComputable("That was before the heat went on: correct --at or --heat-on.")
+    whole, plan = load_heat(path)
+    back_s, cool_s = (None if t is None else t - heat_on for t in (resumed, cool_on))
+    found = what_now_explicit(plan, kind, at - heat_on, back_s, cool_s)
+    if in_json:
+        given = {"heat_on_s": heat_on, "at_s": at, "cool_on_s": cool_on, "resumed_s": resumed}
+        print_json({"inputs": {**whole.model_dump(), **given}, **asdict(found)})
+    else:
+        click.echo(f"{found.decision.capitalize()}.")
+        click.echo(
+            f"The coldest point has been above fusion under pressure for {found.fused_s:.0f} s of {found.needed_s:.0f} s "
+            f"(between {found.fused_low_s:.0f} and {found.fused_high_s:.0f} s); it is at {found.coldest_K - 273.15:.0f} °C, the "
+            f"hottest at {found.hottest_K - 273.15:.0f} °C. {found.agreement:.0%} of {found.cases} lay-ups call for the same."
+        )
     ctx.exit(1 if found.decision == "cut out and redo" else 0)

@@ -48,7 +48,7 @@ def command(ctx: click.Context, /, job: Path, readings: Path, as_json: bool) -> 
     for one in sorted(given.readings, key=lambda reading: reading.t_s):
         begun = [None if at is None or at > one.t_s else at for at in (given.at_set_s, given.cool_on_s)]
         band = expected_reading(
-            whole, recipe, Timeline(given.heat_on_s, *begun), f"{one.sensor}_reading", one.t_s
+            whole, recipe, Timeline(given.heat_on_s, begun[0], begun[1]), f"{one.sensor}_reading", one.t_s
         )
         value_K = None if one.value_degC is None else one.value_degC + _ZERO_C_K
         inside = None if value_K is None else band.low_K <= value_K <= band.high_K
