@@ -103,11 +103,15 @@ def learn(runs: Sequence[PastRun]) -> Learned:
             "Read both displays a few times in the ramp and in cooling."
         )
     factors, residual_K = _fit(used)
-    return Learned(factors, len(used), readings, residual_K, _drift(used))
+    return Learned(factors, len(used), readings, residual_K, drift_of(used))
 
 
-def _drift(runs: Sequence[PastRun]) -> tuple[str, ...]:
-    """What the latest cycle differs in from all earlier ones, by more than both intervals leave open."""
+def drift_of(runs: Sequence[PastRun]) -> tuple[str, ...]:
+    """What the latest cycle, oldest first, differs in from all earlier ones by more than both intervals leave open.
+
+    One sentence a constant; none with fewer than two cycles or too few readings in the latest.
+    """
+    runs = [run for run in runs if run.telling]
     if len(runs) < 2 or len(runs[-1].telling) < FEWEST:
         return ()
     before, latest = _fit(runs[:-1])[0], _fit(runs[-1:])[0]

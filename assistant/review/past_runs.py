@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,11 +10,13 @@ from assistant.bench.catalogue import Catalogue
 from assistant.bench.job import Job
 from assistant.bench.sheet import build_job
 from assistant.recipe.displays import PLATENS
-from assistant.recipe.learning import PastReading, PastRun
+from assistant.recipe.learning import PastReading, PastRun, drift_of
 from assistant.recipe.platen import Settings
 from assistant.record.chain import BadLog, Line
 from assistant.record.read import read_log
 from assistant.review.story import Story, story_of
+
+LATEST = 30  # sessions; older ones tell of another press
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,17 @@ def past_runs(logs: Iterable[Path], press: str, catalogue: Catalogue) -> PastRun
             found.append((story.opened_wall, run))
     found.sort(key=lambda pair: pair[0])
     return PastRuns(tuple(run for _, run in found), tuple(left_out))
+
+
+def drift_by_press(
+    logs: Sequence[Path], presses: Iterable[str], catalogue: Catalogue
+) -> dict[str, tuple[str, ...]]:
+    """By key of the press, what its latest session differs in from those before it; presses without are left out.
+
+    catalogue: as for `past_runs`.
+    """
+    told = {press: drift_of(past_runs(logs, press, catalogue).runs[-LATEST:]) for press in presses}
+    return {press: sentences for press, sentences in told.items() if sentences}
 
 
 def run_of(story: Story, catalogue: Catalogue, lines: Iterable[Line] = ()) -> PastRun | str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -53,6 +54,18 @@ def test_sessions_are_told_side_by_side_without_the_simulated_ones(
     text = told("statistics", "--folder", folder)[1]
     assert "accepted 3 of 3" in text
     assert "no spread recorded" in text
+
+
+def test_a_press_that_has_drifted_in_its_latest_session_is_flagged(
+    told: Callable[..., Any], tmp_path: Path
+) -> None:
+    job, secret = job_named("flat_in_the_shop"), hidden(2)
+    weak = replace(secret, lower_power=secret.lower_power * 0.55)
+    write_sessions(tmp_path / "records", [run_on(job, secret), run_on(job, secret, 6), run_on(job, weak)])
+    code, out = told("statistics", "--folder", tmp_path / "records", "--press", "hinged")
+    assert code == 1
+    assert "DRIFT of hinged: In the latest session the lower heater's power was" in out
+    assert "check heater, lead and supply" in out
 
 
 def test_nothing_to_tell_and_a_folder_that_is_none(told: Callable[..., Any], tmp_path: Path) -> None:

@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from assistant.bench.press import Press
     from assistant.recipe.learning import Learned, PastRun
 
-LATEST = 30  # sessions; older ones tell of another press
-
 
 @click.command(
     "learn",
@@ -43,7 +41,7 @@ def command(ctx: click.Context, /, press: str, folder: Path | None, dry: bool, a
     from assistant.recipe.learning import learn
     from assistant.recipe.not_computable import NotComputable
     from assistant.record.store import Store
-    from assistant.review.past_runs import past_runs
+    from assistant.review.past_runs import LATEST, past_runs
 
     if folder is not None and not folder.is_dir():
         raise BadData(f"There is no folder '{folder}'; check the name.")

@@ -31,7 +31,7 @@ def _count(given: str) -> float:
 @click.command(
     "statistics",
     short_help="Charts and pass rates over many sessions.",
-    epilog="Exit codes: 0 told; 1 there is nothing to tell, or a chart signals; 2 bad input.",
+    epilog="Exit codes: 0 told; 1 there is nothing to tell, a chart signals or a press has drifted; 2 bad input.",
 )
 @click.option(
     "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
@@ -67,7 +67,7 @@ def command(
     **given: Any,
 ) -> None:
     """Per belt and press: individuals and moving-range chart of cycle time, ramp and last readings, with run rules;
-    pass rate with its 95 % intervals (Wilson and exact). Sessions on the simulated press are left out.
+    pass rate with its 95 % intervals (Wilson and exact); drift of a press in its latest session. Sessions on the simulated press are left out.
 
     Or of a list of numbers, or of joints passed and tried, without any session.
     """
@@ -80,10 +80,12 @@ def command(
             raise click.UsageError("Give numbers, or --folder, --belt and --press for sessions, not both.")
         ctx.exit(1 if tell(given, rules=rules, exact=exact_constants, as_json=as_json) else 0)
     from assistant.bench.bad_data import BadData
+    from assistant.bench.catalogue import load_catalogue
     from assistant.record.chain import BadLog
     from assistant.record.read import read_log
     from assistant.record.store import Store
     from assistant.review.over_sessions import over_sessions
+    from assistant.review.past_runs import drift_by_press
     from assistant.review.story import story_of
 
     if folder is not None and not folder.is_dir():
@@ -100,16 +102,25 @@ def command(
         for group in over_sessions(stories, rules)
         if belt in (None, group.belt) and press in (None, group.press)
     ]
+    own = store.folder / "bench"
+    drift = drift_by_press(
+        [store.log_path(row.session) for row in store.sessions()],
+        sorted({group.press for group in groups}),
+        load_catalogue(own if own.is_dir() else None, planning=True),
+    )
     if as_json:
-        print_json({"groups": [asdict(group) for group in groups], "left_out": left_out})
+        print_json({"groups": [asdict(group) for group in groups], "drift": drift, "left_out": left_out})
     else:
         for group in groups:
             _print(group)
+        for key, sentences in drift.items():
+            for sentence in sentences:
+                click.echo(f"DRIFT of {key}: {sentence}")
         for sentence in left_out:
             click.echo(f"Left out: {sentence}")
         if not groups:
             click.echo("There are no sessions of real joints yet.")
-    signalled = any(measured.signals for group in groups for measured in group.measured)
+    signalled = bool(drift) or any(measured.signals for group in groups for measured in group.measured)
     ctx.exit(1 if signalled or not groups else 0)
 
 
