@@ -29,6 +29,7 @@ def widest_belt_mm(press: Press) -> float:
 
 
 def press_misfits(press: Press, belt_width_mm: float) -> list[str]:
+    """Why a belt so wide [mm] cannot be joined on the press, one sentence each; none if it can."""
     widest = widest_belt_mm(press)
     if belt_width_mm > widest + ROUNDING_MM:
         return [
@@ -80,6 +81,7 @@ def template_misfits(template: Template, belt: Belt, punch: Punch, press: Press)
 
 
 def cloth_misfits(cloth: Cloth, belt: Belt, catalogue: Catalogue) -> list[str]:
+    """Why a release cloth cannot be used with the belt, one sentence each; none if it can."""
     bears = catalogue.materials[cloth.material].damage_degC
     fuses = max(catalogue.materials[layer.material].fusion_degC or 0.0 for layer in belt.layers)
     if bears is None:
@@ -104,6 +106,7 @@ def notes(template: Template, belt: Belt, punch: Punch) -> list[str]:
 
 
 def fitting_templates(belt: Belt, punch: Punch, press: Press, catalogue: Catalogue) -> list[Template]:
+    """The templates on the bench that go with belt, punch and press, in order of key."""
     return [one for one in catalogue.templates.values() if not template_misfits(one, belt, punch, press)]
 
 

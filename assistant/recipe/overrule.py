@@ -9,22 +9,27 @@ from assistant.recipe.stack import ZERO_C_K
 
 
 def degC(kelvin: float) -> str:
+    """A temperature [K] to be read, in whole °C."""
     return f"{kelvin - ZERO_C_K:.0f} °C"
 
 
 def degC1(kelvin: float) -> str:
+    """A temperature [K] to be read, in tenths of °C."""
     return f"{kelvin - ZERO_C_K:.1f} °C"
 
 
 def seconds(s: float) -> str:
+    """A time [s] to be read, in whole seconds."""
     return f"{s:.0f} s"
 
 
 def bar(pascal: float) -> str:
+    """A gauge pressure [Pa] to be read, in hundredths of a bar."""
     return f"{pascal / 1e5:.2f} bar"
 
 
 def kelvin(degC: float | None) -> float | None:
+    """A temperature [°C] in K; None stays None."""
     return None if degC is None else degC + ZERO_C_K
 
 

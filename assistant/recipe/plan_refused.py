@@ -19,6 +19,7 @@ class No:
 
 
 def refused(run: PlanRun) -> tuple[No, ...]:
+    """Every reason why the heating cannot be done as planned; none if it can."""
     return tuple(
         no
         for no in (_never_set(run), _never_fuses(run), _burns(run), _too_short(run), _never_cold(run))
