@@ -105,7 +105,7 @@ def answer(plan: Plan, error: float = 0.002) -> Answer:
     peak_surface_K, peak_belt_K = _peaks(run)
     return Answer(
         refused=refused(run),
-        notes=notes(run),
+        notes=(*notes(run), *_inexact(found_error, error)),
         upper_set_s=run.set_s[0],
         lower_set_s=run.set_s[1],
         later_set_s=run.later_s,
@@ -138,6 +138,14 @@ def answer(plan: Plan, error: float = 0.002) -> Answer:
         numerical_error=found_error,
         numerical_error_K=error_K,
         cells=run.body.size - 2,
+    )
+
+
+def _inexact(found: float, wanted: float) -> tuple[str, ...]:
+    if found <= wanted:
+        return ()
+    return (
+        f"The times are exact to {found:.2%} only, not to the {wanted:.2%} asked for: it melts over too narrow a band.",
     )
 
 

@@ -9,6 +9,9 @@ FINEST = 16.0
 KELVIN, FINEST_FOR_KELVIN = 0.02, 16.0  # temperatures at the times asked for: so exact, up to that grid
 KELVIN_MELTING, FINEST_MELTING = 0.1, 2.0  # the same where something melts, which is slow
 MOST_NODES = 1200  # of a grid that is refined for temperatures alone
+FINEST_UNSMOOTH = (
+    4.0  # melting over a degree or two goes cell by cell: finer hardly helps, and the error is told
+)
 ENDS = ("fused", "damaged", "cold")  # what the heat has to have gone into the layers for
 
 
@@ -26,7 +29,8 @@ def fine_for_times(plan: Plan, error: float) -> tuple[PlanRun, float]:
     """The plan on a grid good enough for its times, and their change, relative, when grid and steps are halved.
 
     First all cells of a layer alike; where that does not do, small ones at the faces for the earliest event, and
-    then finer. Raises: NotComputable when the finest grid is not good enough.
+    then finer. Raises: NotComputable when the finest grid is not good enough; where something melts, the change is
+    then told instead.
     """
     run = PlanRun(plan)
     while True:
@@ -37,6 +41,8 @@ def fine_for_times(plan: Plan, error: float) -> tuple[PlanRun, float]:
                 return run, found
             run = run.like(plan, 2.0)
             continue
+        if run.body.melts and run.body.fineness >= FINEST_UNSMOOTH:
+            return run, found
         if run.body.fineness >= FINEST:
             raise NotComputable(
                 f"The computed times still change by {found:.2%} when the grid is halved; check the thinnest layers."
