@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from tui.commands.heat_file import is_heat_file
 from tui.commands.job_file import as_understood, read_whole
 from tui.commands.options import as_json, print_json, works_bench
 
@@ -31,6 +32,9 @@ def command(ctx: click.Context, /, job: Path, readings: Path, as_json: bool) -> 
     ('upper', 'lower', 'edge'), t_s and value_degC; without value_degC only the band is given. Each cause is
     simulated with the job's own press and belt; its misfit is the sum of squared deviations over what readings
     scatter by anyway, its share that of the evidence. 'loopwright schema readings' prints the file's schema.
+
+    JOB may also be a file that gives the heating layer by layer ('loopwright schema heat'): then there are bands of
+    both platens, and no causes.
     """
     from assistant.bench.readings_file import read_readings, with_values
     from assistant.recipe.causes_of_readings import weigh
@@ -38,6 +42,9 @@ def command(ctx: click.Context, /, job: Path, readings: Path, as_json: bool) -> 
     from assistant.recipe.outcome import Infeasible
     from assistant.recipe.recipe import compute_recipe
 
+    if is_heat_file(job):
+        _of_heat_file(ctx, job, readings, in_json=as_json)
+        return
     whole, values, told = read_whole(job)
     given = read_readings(readings)
     recipe = compute_recipe(whole)
@@ -77,6 +84,36 @@ def command(ctx: click.Context, /, job: Path, readings: Path, as_json: bool) -> 
         click.echo(
             f"{weighed.in_order_share:>5.0%}  everything is in order (misfit {weighed.misfit_in_order:.1f}, {weighed.readings} readings)"
         )
+    ctx.exit(1 if outside else 0)
+
+
+def _of_heat_file(ctx: click.Context, path: Path, readings: Path, *, in_json: bool) -> None:
+    """Bands of a heating given in full; whether each reading lies in its own."""
+    from assistant.bench.readings_file import read_readings
+    from assistant.recipe.explicit import load_heat
+    from assistant.recipe.readings_explicit import expected_explicit
+
+    whole, plan = load_heat(path)
+    given = read_readings(readings)
+    cool_s = None if given.cool_on_s is None else given.cool_on_s - given.heat_on_s
+    rows: list[dict[str, Any]] = []
+    for one in sorted(given.readings, key=lambda reading: reading.t_s):
+        if one.sensor == "edge":
+            raise click.UsageError(
+                "A file of layers says nothing of the belt's edge: leave out readings of 'edge', or give a job file."
+            )
+        band = expected_explicit(plan, one.sensor, one.t_s - given.heat_on_s, cool_s)
+        value_K = None if one.value_degC is None else one.value_degC + _ZERO_C_K
+        inside = None if value_K is None else band.low_K <= value_K <= band.high_K
+        rows.append(
+            {"sensor": one.sensor, "t_s": one.t_s, "value_K": value_K, "within": inside, **asdict(band)}
+        )
+    outside = any(row["within"] is False for row in rows)
+    if in_json:
+        inputs = {**whole.model_dump(), **given.model_dump(exclude={"schema_version"})}
+        print_json({"inputs": inputs, "all_within": not outside, "readings": rows})
+    else:
+        _print(rows)
     ctx.exit(1 if outside else 0)
 
 
