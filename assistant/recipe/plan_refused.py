@@ -43,7 +43,7 @@ def _never_set(run: PlanRun) -> No | None:
 
 def _never_fuses(run: PlanRun) -> No | None:
     """Also for set temperatures that are both below fusion."""
-    if run.fused_s is not None:
+    if run.fused_s is not None or run.later_s is None:  # a platen that never arrives is told already
         return None
     plan, body = run.plan, run.body
     upper_K, lower_K = plan.upper.set_K, plan.lower.set_K
