@@ -54,7 +54,8 @@ def _meant(value: list[str], named: tuple[Topic, ...], inputs: tuple[Topic, ...]
         return None
     if value[0] in _OTHER:
         return _other(" ".join(value[1:]), inputs)
-    if (choice := _choice(" ".join(value), named or inputs)) is not None:
+    which = value[:-1] if len(value) > 1 and value[-1] == "one" else value  # 'the thick one'
+    if (choice := _choice(" ".join(which), named or inputs)) is not None:
         return choice
     if (compared := _compared(value, named, inputs)) is not None:
         return compared

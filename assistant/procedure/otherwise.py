@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from math import isclose
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
@@ -26,7 +25,7 @@ PLATENS = "platens"  # both set temperatures at once
 OWN_TO_BELT = ("belt_thickness", "belt_width", "elongation")  # measured or chosen for the belt that was there
 MOST_REPAIRS = 4
 LEAD_m2 = 2.5e-6  # of a lead of which only the length is asked about
-ROUNDING = (0.01, 0.1, 1.0)  # units of the edge, tried in turn
+MOST_PLACES, ENOUGH = 2, 0.9  # decimals said of it, and how much of the way to it what is said must be
 HALVINGS = 24  # to the nearest value that goes; finer than anything is measured
 
 
@@ -309,13 +308,15 @@ def nearest(values: Mapping[str, Value], sheet: Mapping[str, Value], catalogue: 
 
 
 def _as_told(goes: float, here: float, info: SlotInfo, fits: Callable[[float], bool]) -> str | None:
-    """`goes` (SI) as it is said, rounded towards `here` so that what is said fits too; None if that is `here`."""
+    """`goes` (SI) as it is said, as short as may be, so that what is said fits too; None if it is nearly `here`."""
     if info.quantity is None:
         return None
-    edge = edge_unit(info.quantity, info.unit if info.unit == "m" else "")
-    said = edge_value(goes, info.quantity, info.unit if info.unit == "m" else "")
-    for step in (0.0, *ROUNDING):
-        value = edge.to_si(round(said + (step if here > goes else -step), 6))
-        if fits(value):
-            return None if isclose(value, here, rel_tol=1e-9) else shown(value, info.quantity, unit=info.unit)
+    unit = info.unit if info.unit == "m" else ""
+    edge, said = edge_unit(info.quantity, unit), edge_value(goes, info.quantity, unit)
+    for places in range(MOST_PLACES + 1):
+        step = 10.0**-places if here > goes else -(10.0**-places)
+        for rounded in (round(said, places), round(said + step, places)):
+            value = edge.to_si(rounded)
+            if abs(value - here) >= ENOUGH * abs(goes - here) and fits(value):
+                return shown(value, info.quantity, unit=info.unit)
     return None

@@ -177,10 +177,22 @@ def _recipe(story: Story) -> str:
         for index, v in enumerate(story.recipe)
     ]
     dwell = "; ".join(f"{_h(name)} {_h(number(seconds, 1))} s" for name, seconds, _ in story.dwell_items)
-    made_of = f'<p class="soft made-of">The computed dwell is made of: {dwell}.</p>' if dwell else ""
+    made_of = f'<p class="soft made-of">The computed dwell is made of: {dwell}.</p>' if dwell and not story.account else ""
     warnings = "".join(f"<p>Note: {_h(warning)}</p>" for warning in story.warnings)
     headings = ("", "computed", "agreed", "read back from the press", "reason")
-    return f"<h2>Values</h2>{_table(headings, rows)}{made_of}{warnings}"
+    return f"<h2>Values</h2>{_table(headings, rows)}{made_of}{_grounds(story)}{warnings}"
+
+
+def _grounds(story: Story) -> str:
+    """Physics against practice, what binds and how far the model has it healed, in a few lines."""
+    account = "; ".join(f"{_h(name)} {_h(number(seconds, 1))} s" for name, seconds, _ in story.account)
+    told = [f"Physics against practice: {account}." if account else "", _h(story.binding)]
+    if story.healed is not None:
+        told.append(
+            f"Healed {story.healed:.2f} at the end of the dwell, by a model with illustrative constants."
+        )
+    text = " ".join(part for part in told if part)
+    return f'<p class="soft made-of">{text}</p>' if text else ""
 
 
 def _confirmations(story: Story) -> str:

@@ -68,6 +68,9 @@ class Story:
     people: tuple[str, ...] = ()
     recipe: tuple[RecipeValue, ...] = ()
     dwell_items: tuple[tuple[str, float, str], ...] = ()  # label, seconds, reason
+    account: tuple[tuple[str, float, str], ...] = ()  # from the physical minimum to the dwell, as above
+    binding: str = ""  # what keeps the cycle from being shorter
+    healed: float | None = None  # by the model, of the worst point at the end of the dwell
     warnings: tuple[str, ...] = ()
     curve: tuple[tuple[float, ...], ...] = ()
     marks: dict[str, float] = field(default_factory=dict)  # s since heat on
@@ -154,6 +157,9 @@ def story_of(lines: Iterable[Line]) -> Story:
         people=tuple(people),
         recipe=_recipe_rows(recipe, proposed, values),
         dwell_items=_dwell_items(recipe.get("dwell_items")),
+        account=_dwell_items(recipe.get("account")),
+        binding=str(recipe.get("binding") or ""),
+        healed=_degree(recipe.get("healing")),
         warnings=tuple(map(str, recipe.get("warnings") or ())),
         curve=_curve(recipe.get("curve")),
         marks={mark: t - start for mark, t in marks.items()},
@@ -224,3 +230,8 @@ def _dwell_items(items: Any) -> tuple[tuple[str, float, str], ...]:
         for item in items
         if isinstance(item, list) and len(item) == 3 and isinstance(item[1], int | float)
     )
+
+
+def _degree(healing: Any) -> float | None:
+    degree = healing.get("degree") if isinstance(healing, dict) else None
+    return float(degree) if isinstance(degree, int | float) else None

@@ -14,7 +14,7 @@ from assistant.procedure.as_written import names, read_changes
 
 CATALOGUE = load_catalogue()
 SHEET = read_sheet(PACKAGED / "jobs" / "flat_in_the_shop.toml", CATALOGUE)
-UNITS = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+UNITS: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,8 @@ ZERO_C_K = 273.15
 
 def asked(talk: press.Talk) -> dict[str, Any]:
     """The last 'what if' of the record."""
-    return [e for e in talk.events("computed") if e["topic"] == "what_if"][-1]
+    event: dict[str, Any] = [e for e in talk.events("computed") if e["topic"] == "what_if"][-1]
+    return event
 
 
 def recipe_of(script: str, given: Given | None = None, **values: float | str) -> Recipe:

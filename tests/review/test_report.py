@@ -198,3 +198,22 @@ def test_a_sentence_that_says_its_item_again_is_not_printed_twice(sealed: Path) 
     assert "about 62 °C" in readings
     assert "was expected" not in readings
     assert "nothing found" not in inspection
+
+
+def test_the_account_of_the_dwell_stands_in_the_report_with_what_binds(sealed: Path) -> None:
+    lines = read_log(sealed)
+    more = {
+        "account": [["physical minimum", 0.0, ""], ["healing by the model", 67.04, ""]],
+        "binding": "Fusion of the <coldest> edge binds.",
+        "healing": {"degree": 0.875},
+    }
+    lines = [
+        line._replace(event={**line.event, "results": {**line.event["results"], **more}})
+        if line.kind == "computed" and line.event["topic"] == "recipe"
+        else line
+        for line in lines
+    ]
+    page = Page(report_html(lines, verify(sealed)))
+    assert page.open == []
+    assert "healing by the model 67 s. Fusion of the <coldest> edge binds." in page.text
+    assert "by a model with illustrative constants" in page.text
