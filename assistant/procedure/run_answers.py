@@ -138,6 +138,6 @@ def record_weighed(turn: Turn, weighed: object, said: str) -> None:
         e.Computed(
             topic="readings",
             inputs={"readings": weighed.readings, "timeline": None if timeline is None else asdict(timeline)},
-            results={**asdict(weighed), "said": [said]},
+            results={**asdict(weighed), "causes": [asdict(c) for c in weighed.causes], "said": [said]},
         )
     )
