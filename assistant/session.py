@@ -253,6 +253,13 @@ class Session:
     def set_ear(self, ear: Ear, note: str = "") -> None:
         self._ear = (ear, note)
 
+    def interrupt(self) -> None:
+        """Somebody wants to speak: what is being said stops; an alarm goes on, and so does a safety question's first putting."""
+        with self.lock:
+            gate = self.state.gate
+            if self.mouth is not None and (gate is None or gate.said_s is not None):
+                self.mouth.hush()
+
     # -- what screens read
 
     def view(self) -> View:
@@ -271,12 +278,10 @@ class Session:
 
     def _open_ear(self, at_s: float) -> None:
         """For a while no callsign is needed. A safety question is said to its end before it can be answered."""
-        gate = self.state.gate
         if self._ear[0] == "TYPE ONLY":
             self.note("The key answers 'done?' here. Nothing listens, so type the rest.")
             return
-        if self.mouth is not None and (gate is None or gate.said_s is not None):
-            self.mouth.hush()
+        self.interrupt()
         self._opened_s = at_s - PRESSED_LATE_S
         self.note("listening")
 

@@ -109,3 +109,15 @@ def danger_word(text: str) -> str | None:
 def _is_innocent(text: str) -> bool:
     clauses = [canonical(clause) for clause in re.split(r"[,.;:!?\n]|\s[-–—]+\s", text)]
     return all(_EMPTY.fullmatch(clause) or _DENIAL.fullmatch(clause) for clause in clauses)
+
+
+_RESTS = (
+    "up", "press up", "the press up", "extinguisher", "blanket", "door", "exit", "drill", "permit", "stop", "kit", "box",
+    "cord", "absorber", "mark", "break", "air", "bubbles", "moisture", "extinguisher is on the wall",
+)  # fmt: skip
+
+
+def may_end_harmless(text: str) -> bool:
+    """Whether a cry at the end of what has been said so far may yet turn out an innocent saying ('fire' + 'door')."""
+    begun = text.rstrip(" .,;:!?…-–—")
+    return any(_is_innocent(f"{begun} {rest}") for rest in _RESTS)

@@ -76,6 +76,16 @@ class Cutter:
         return self._now_s - self._last_s if self._blocks else 0.0
 
     @property
+    def span_s(self) -> tuple[float, float]:
+        """Of the voice that is being heard: when it began and last sounded [s]; of no meaning when none is."""
+        return self._first_s, self._last_s
+
+    def so_far(self, longest_s: float) -> Samples:
+        """The sound of the voice that is being heard, of its last `longest_s` at most; shape (n,), n >= 0."""
+        blocks = self._blocks[-max(1, round(longest_s / BLOCK_S)) :]
+        return np.concatenate(blocks) if blocks else np.zeros(0, np.float32)
+
+    @property
     def noise_db(self) -> float | None:
         """Noise floor [dB re full scale]; None before there was any quiet."""
         return 10 * float(np.log10(max(float(np.median(self._noise)), 1e-12))) if self._noise else None

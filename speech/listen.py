@@ -39,6 +39,16 @@ class Listener:
         return self._cutter.hearing
 
     @property
+    def cutter(self) -> Cutter:
+        """What cuts the stream: for an early look at what is being said (`speech.lookout`)."""
+        return self._cutter
+
+    @property
+    def while_deaf(self) -> bool:
+        """Whether our own voice sounded during what is being heard now."""
+        return self._touched_deaf
+
+    @property
     def noise_db(self) -> float | None:
         """Noise floor [dB re full scale], None before there was any quiet."""
         return self._cutter.noise_db

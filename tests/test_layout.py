@@ -23,6 +23,7 @@ MAY_IMPORT = {
 }
 JOINS_ALL = {
     "tui/compose.py",
+    "tui/early_cry.py",
     "tui/running.py",
     "tui/hear.py",
     "tui/hearing.py",

@@ -44,10 +44,13 @@ def open_port(choice: Choice) -> Port:
 
 
 def _hearing(session: Session, running: RunningSession, choice: Choice) -> Hearing:
-    from speech.ears import open_ear
+    from speech.apart import open_ear_apart, open_quick_ear
     from speech.microphone import open_microphone
 
-    return Hearing(session, running.hear, partial(open_microphone, choice.microphone), open_ear)
+    return Hearing(
+        session, running.hear, partial(open_microphone, choice.microphone),
+        partial(open_ear_apart, session.note), partial(open_quick_ear, session.note),
+    )  # fmt: skip
 
 
 def _check_sound(file: Path) -> None:

@@ -13,8 +13,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assistant.session import Session
+from intents.canonical import canonical
 from intents.grammar import phrases
 from intents.meaning import Heard, NotForUs
+from tui.early_cry import EarlyCry
 from tui.own_voice import OwnVoice, cry_among
 
 if TYPE_CHECKING:
@@ -26,14 +28,18 @@ if TYPE_CHECKING:
     from speech.utterance import Utterance
 
 LOOKS_AGAIN_S = 0.5  # at what can be said now
+RETRY_S = 3.0  # until a microphone that was lost is looked for again
 KEPT_BLOCKS = 4000  # two minutes of sound, should the ear fall behind
 ENDED = "The microphone has ended. Type from here on."
 
 
 class Hearing:
-    """Microphone, ear and session joined. `close` ends it; a failure ends it too, and is said.
+    """Microphone, ear and session joined. `close` ends it; so does an ear that fails, and is said.
 
-    hear: where each utterance goes. find_microphone, find_ear: called once, in the thread.
+    A microphone that is lost is said, and looked for again: nothing has to be started anew when it is back.
+
+    hear: where each utterance goes. find_microphone, find_ear: called in the thread, the second once.
+    find_quick_ear: of the early look for danger, in a thread of its own; None: `look_early` gives one, or there is none.
     """
 
     def __init__(
@@ -42,14 +48,18 @@ class Hearing:
         hear: Callable[[Heard], None],
         find_microphone: Callable[[], Microphone | Missing],
         find_ear: Callable[[], Ear | Missing],
+        find_quick_ear: Callable[[], Ear | Missing] | None = None,
     ) -> None:
         self._session, self._hear = session, hear
         self._find_microphone, self._find_ear = find_microphone, find_ear
+        self._find_quick_ear = find_quick_ear
         self._blocks: queue.Queue[tuple[Samples, float] | None] = queue.Queue(KEPT_BLOCKS)
         self._microphone: Microphone | None = None
         self._ear: Ear | None = None
         self._listener: Listener | None = None
         self._own = OwnVoice()
+        self._callsign = session.sayable().callsign or ""
+        self._early = EarlyCry(self._own, self._callsign, hear, session.interrupt)
         self._expecting, self._looked_s = "", float("-inf")
         self._closed = threading.Event()
         self._over = ""  # why nobody listens any more
@@ -61,10 +71,14 @@ class Hearing:
 
     def close(self) -> None:
         self._closed.set()
+        self._early.close()
         if self._microphone is not None:
             self._microphone.close()
         with suppress(queue.Full):  # then the thread is busy, and looks at `_closed` next
             self._blocks.put_nowait(None)
+        close = getattr(self._ear, "close", None)
+        if close is not None:  # it lives in a process
+            close()
 
     def sounding(self, began: bool, words: str) -> None:
         """Our own voice begins to say `words`, or has ended: deaf to answers meanwhile."""
@@ -82,6 +96,10 @@ class Hearing:
 
         self._ear, self._listener = ear, Listener(ear)
 
+    def look_early(self, ear: Ear) -> None:
+        """Look for danger with this ear while something is being said, in the thread that takes the sound."""
+        self._early.use(ear)
+
     def take(self, block: Samples, at_s: float) -> None:
         """Sound whose last sample came at session second `at_s`; what was said in it goes to the session."""
         assert self._listener is not None, "`use` an ear first"
@@ -92,6 +110,7 @@ class Hearing:
         self._session.set_ear("HEARING YOU" if self._listener.hearing else "LISTENING", trouble)
         for utterance in self._listener.feed(block, at_s):
             self._pass_on(utterance)
+        self._early.watch(self._listener)
 
     def end(self) -> None:
         """The sound has ended: what is being heard now is taken as said."""
@@ -105,18 +124,11 @@ class Hearing:
             ear = self._find_ear()
             if isinstance(ear, Missing):
                 return self._typing_only(ear.sentence)
-            microphone = self._find_microphone()
-            if isinstance(microphone, Missing):
-                return self._typing_only(microphone.sentence)
-            self._microphone = microphone
             self.use(ear)
-            self._tell(microphone, ear)
-            threading.Thread(target=self._read, args=(microphone,), name="microphone", daemon=True).start()
-            while not self._closed.is_set() and (item := self._blocks.get()) is not None:
-                self.take(*item)
-            if not self._closed.is_set():
-                self.end()
-            self._typing_only(ENDED)
+            if self._find_quick_ear is not None:
+                self._early.start(self._find_quick_ear, self._session.note)
+            while self._listen(ear):
+                self._closed.wait(RETRY_S)
         except SpeechError as failure:
             self._typing_only(str(failure))
         except Exception as failure:  # an engine may fail in any way; the session must not
@@ -128,19 +140,57 @@ class Hearing:
             if self._over:
                 self._session.set_ear("TYPE ONLY", self._over)
 
-    def _tell(self, microphone: Microphone, ear: Ear) -> None:
+    def _listen(self, ear: Ear) -> bool:
+        """Through one microphone, to its end. Returns: whether to look for another."""
+        from speech.errors import Missing, SpeechError
+
+        try:
+            microphone = self._find_microphone()
+        except SpeechError as failure:
+            microphone = Missing(str(failure))
+        if isinstance(microphone, Missing):
+            self._without_microphone(microphone.sentence)
+            return not self._closed.is_set()
+        self._microphone = microphone
+        reader = threading.Thread(target=self._read, args=(microphone,), name="microphone", daemon=True)
+        reader.start()
+        lost, heard_any = self._over, False
+        while not self._closed.is_set() and (item := self._blocks.get()) is not None:
+            if not heard_any:
+                heard_any = True
+                self._tell(microphone, ear, again=bool(lost))
+            self.take(*item)
+        if self._closed.is_set():
+            return False
+        self.end()
+        if not self._over:
+            self._typing_only(ENDED)
+            return False
+        self._session.set_ear("TYPE ONLY", self._over)
+        return True
+
+    def _tell(self, microphone: Microphone, ear: Ear, again: bool) -> None:
         from speech.ears import GOOD_FOR_GATES, TYPE_THE_GATES
 
+        self._over = ""
+        if again:
+            self._session.note(f"Listening again through {microphone.name}.")
+            return
         self._session.note(f"Listening through {microphone.name} with {ear.name}.")
         self._session.note(GOOD_FOR_GATES if ear.good_for_gates else TYPE_THE_GATES)
 
     def _typing_only(self, why: str) -> None:
-        """Said once: the first reason is the one that counts."""
+        """For good. Said once: the first reason is the one that counts."""
         if not self._closed.is_set():
+            self._without_microphone(why)
+            self.close()
+
+    def _without_microphone(self, why: str) -> None:
+        """Until one is found. Said once, however often it is looked for."""
+        if not self._closed.is_set() and why != self._over:
             self._over = why
             self._session.set_ear("TYPE ONLY", why)
             self._session.note(why)
-            self.close()
 
     def _read(self, microphone: Microphone) -> None:
         """Stamps each block with when it came, so that a slow ear does not shift what was said when."""
@@ -151,13 +201,13 @@ class Hearing:
                 with suppress(queue.Full):  # the ear hangs: the newest is lost, and the stamps show the gap
                     self._blocks.put_nowait((block, self._session.clock.now().t_s))
         except SpeechError as failure:
-            self._typing_only(str(failure))
+            self._without_microphone(str(failure))
         except Exception as failure:  # as in `_run`
-            self._typing_only(
+            self._without_microphone(
                 f"The microphone has failed ({type(failure).__name__}: {failure}). Type from here on."
             )
-        with suppress(queue.Full):
-            self._blocks.put_nowait(None)
+        microphone.close()
+        self._blocks.put(None)  # waits for a place: else the ears would wait for ever
 
     def _expect(self, listener: Listener) -> None:
         """What can be said now: held engines get the list, numbers get more patience."""
@@ -171,14 +221,25 @@ class Hearing:
             expect_what_can_be_said(self._ear, self._session)
 
     def _pass_on(self, utterance: Utterance) -> None:
+        called = False
         if utterance.while_deaf:  # our own voice, or somebody during it: no answer
             cry = self._own.cry_in(utterance)
+            called = self._calls_us(utterance)
         else:
             cry = cry_among(utterance)
             if cry is not None and not isinstance(self._session.meaning(heard_from(utterance)), NotForUs):
                 cry = None
-        if cry is not None or not utterance.while_deaf:
+        if self._early.answered(utterance.start_s, cry or utterance.text):
+            return
+        if cry is not None or called or not utterance.while_deaf:
             self._hear(heard_from(utterance if cry is None else _crying(utterance, cry)))
+
+    def _calls_us(self, utterance: Utterance) -> bool:
+        """Whether somebody speaks to us by name while we speak. It is not verified: it can move the screen only."""
+        named = f"{canonical(utterance.text)} ".startswith(f"{canonical(self._callsign)} ")
+        return named and self._own.called(
+            utterance.text, canonical(self._callsign), utterance.start_s, utterance.end_s
+        )
 
 
 def expect_what_can_be_said(ear: Ear, session: Session) -> None:

@@ -17,6 +17,7 @@ from speech.utterance import Utterance
 LINGERS_S = 1.0  # our voice in the room, and in buffers, after we believe it has ended
 OURS_SHARE = 0.6  # of the heard words, in order, that are in what we say
 ALIKE_PERCENT = 50
+NEARBY_WORDS = 4
 CRY_WORDS = 3  # a cry alone is short: it counts, whatever we say
 
 
@@ -54,6 +55,25 @@ class OwnVoice:
             return None if word is None or _is_ours(utterance.text, word, ours) else utterance.text
         return utterance.text if word is not None else cry_among(utterance)
 
+    def early_cry(self, text: str, start_s: float, end_s: float) -> str | None:
+        """The word of danger in a text that may go on; None: there is none, or it may be ours.
+
+        More careful than `cry_in`: the beginning of our own sentence looks like a short cry. What is not told
+        apart here is told apart when the utterance has ended.
+        """
+        word = danger_word(text)
+        ours = self._said(start_s, end_s)
+        return None if word is None or _may_be_ours(text, word, ours) else word
+
+    def called(self, text: str, callsign: str, start_s: float, end_s: float) -> bool:
+        """Whether somebody calls us by our name (canonical) while we speak, and it is not we who say it."""
+        said = self._said(start_s, end_s)
+        return (
+            bool(callsign)
+            and f" {callsign} " in f" {canonical(text)} "
+            and callsign.split(maxsplit=1)[0] not in said
+        )
+
     def _said(self, start_s: float, end_s: float) -> list[str]:
         with self._guard:
             return [
@@ -83,6 +103,21 @@ def _is_ours(text: str, danger: str, ours: list[str]) -> bool:
         if danger in heard[step.src_start : step.src_end]:
             there = ours[max(0, step.dest_start - 1) : step.dest_end + 1]
             return any(fuzz.ratio(danger, word) >= ALIKE_PERCENT for word in there)
+    return False
+
+
+def _may_be_ours(text: str, danger: str, ours: list[str]) -> bool:
+    """As `_is_ours`, for a text that breaks off: what of ours comes long after that place has not sounded yet."""
+    from rapidfuzz import fuzz
+    from rapidfuzz.distance import LCSseq
+
+    if set(danger.split()) <= set(ours):
+        return True
+    heard, first = canonical(text).split(), danger.split(maxsplit=1)[0]
+    for step in LCSseq.opcodes(heard, ours):
+        if first in heard[step.src_start : step.src_end]:
+            there = ours[max(0, step.dest_start - 1) : step.dest_start + NEARBY_WORDS]
+            return any(fuzz.ratio(first, word) >= ALIKE_PERCENT for word in there)
     return False
 
 
