@@ -122,7 +122,7 @@ def _sentence(detail: ErrorDetails, raw: bytes, path: Path, missing: Sequence[st
         case "value_error":
             told = str(detail.get("ctx", {}).get("error", detail["msg"]))
             named = re.match(r"\w+_\w+", told)  # a rule of the whole table begins with the key it is about
-            if line is None and named and (line := key_line(raw, (named[0],))):
+            if named and (line := key_line(raw, (*location, named[0]))):
                 where = f"'{path}', line {line}"
             return f"{where}: {told}; correct it."
     shown = f" is {_shortened(repr(given))} but" if isinstance(given, str | int | float | bool) else ""

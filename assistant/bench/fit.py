@@ -73,6 +73,13 @@ def template_misfits(template: Template, belt: Belt, punch: Punch, press: Press)
             f"The pressure plate of the {name} is {template.plate_length_mm:g} mm long, longer than the platens of the "
             f"{press.name} with {press.platen_length_mm:g} mm."
         )
+    under_mm = (template.groove_depth_mm or 0.0) + template.floor_mm
+    thick_mm = under_mm + belt.thickness_mm + template.plate_mm
+    if press.opening_mm is not None and thick_mm > press.opening_mm + ROUNDING_MM:
+        reasons.append(
+            f"The {name} with belt and plate is {thick_mm:.1f} mm thick without cloths, and the {press.name} closes on "
+            f"{press.opening_mm:g} mm at most."
+        )
     if template.channel_width_mm > press.platen_width_mm + ROUNDING_MM:
         reasons.append(
             f"The {name} is made for belts of {template.channel_width_mm:g} mm, wider than the platens of the {press.name}."

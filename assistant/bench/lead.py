@@ -6,10 +6,10 @@ from typing import Literal
 
 from pydantic import Field
 
-from assistant.bench.strict import Strict
+from assistant.bench.sourced import Sourced
 
 
-class Lead(Strict):
+class Lead(Sourced):
     schema_version: Literal[1] = 1
     key: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
     name: str = Field(min_length=1)

@@ -8,7 +8,7 @@ from typing import Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from assistant.bench.press import Platen, PlatenRanges, Press
+from assistant.bench.press import Platen, Press
 from assistant.bench.strict import Strict
 
 DAY_TO_DAY = (
@@ -71,7 +71,7 @@ def taught(press: Press, learned: LearnedPress) -> Press:
     """The press with the learned constants in place of the planning values, and saying so."""
 
     def platen(given: Platen, found: LearnedPlaten) -> Platen:
-        ranges = PlatenRanges(**{name: constant.day_to_day for name, constant in found})
+        ranges = given.ranges | {name: constant.day_to_day for name, constant in found}
         return given.model_copy(
             update={**{name: constant.value for name, constant in found}, "ranges": ranges}
         )

@@ -6,9 +6,8 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from assistant.bench.sourced import Range
 from assistant.bench.strict import Strict
-
-Range = tuple[float, float]
 
 
 class Ranges(Strict):

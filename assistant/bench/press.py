@@ -2,32 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
-from assistant.bench.strict import Strict
-
-Range = tuple[float, float]
+from assistant.bench.sourced import Sourced
 
 
-class PlatenRanges(Strict):
-    """From where to where a constant may lie from one day to another; the planning value's own where not given."""
+class Platen(Sourced):
+    """One platen and everything that is heated with it, per square metre of platen.
 
-    power_W_m2: Range | None = None
-    loss_W_m2K: Range | None = None
-    cooling_W_m2K: Range | None = None
-
-    @model_validator(mode="after")
-    def _above_zero_and_lower_end_first(self) -> Self:
-        for name, given in self:
-            if given is not None and not 0 < given[0] <= given[1]:
-                raise ValueError(f"{name} must be the lower and then the higher end, both above zero")
-        return self
-
-
-class Platen(Strict):
-    """One platen and everything that is heated with it, per square metre of platen."""
+    Ranges of power, losses and cooling make the bands of ramp, cooling and readings; the others are for the reader.
+    """
 
     heat_capacity_J_m2K: float = Field(gt=0)  # C'' of platen, heater, half the insulation
     power_W_m2: float = Field(gt=0)
@@ -36,27 +22,24 @@ class Platen(Strict):
     edge_deficit_K: float = Field(default=4.0, ge=0, le=40)  # edges colder than the middle at set temperature
     sensor_lag_s: float = Field(default=15.0, ge=0, le=300)
     sensor_error_K: float = Field(default=3.0, ge=0, le=30)  # one standard deviation
-    ranges: PlatenRanges = PlatenRanges()
 
-    @model_validator(mode="after")
-    def _values_lie_in_their_ranges(self) -> Self:
-        for name, span in self.ranges:
-            value = getattr(self, name)
-            if span is not None and value is not None and not span[0] <= value <= span[1]:
-                raise ValueError(
-                    f"{name} is {value:g} and its range in [ranges] is {span[0]:g} to {span[1]:g}"
-                )
-        return self
+    def stronger(self, factor: float) -> Platen:
+        """The same with so many times the power, and its range with it."""
+        ranges = {
+            key: (low * factor, high * factor) if key == "power_W_m2" else (low, high)
+            for key, (low, high) in self.ranges.items()
+        }
+        return self.model_copy(update={"power_W_m2": self.power_W_m2 * factor, "ranges": ranges})
 
 
-class Cooling(Strict):
+class Cooling(Sourced):
     kind: Literal["none", "fan", "air", "water"]
     coefficient_W_m2K: float = Field(gt=0)
     coolant_degC: float = Field(ge=0, le=60)
     needs_supply: bool = False  # supply stays on until the hose is vented
 
 
-class Press(Strict):
+class Press(Sourced):
     """`bag_area_mm2`: effective area of the bag or hose as its maker states it, pressed on by the air.
 
     All of that force goes through the pressure plate into the belt (the edge bars are lower than the
@@ -77,6 +60,12 @@ class Press(Strict):
     bag_area_mm2: float = Field(gt=0)
     max_pressure_bar: float = Field(gt=0, le=10)
     max_degC: float = Field(gt=60, le=300)
+    opening_mm: float | None = Field(
+        default=None,
+        gt=0,
+        le=500,
+        description="thickest lay-up it closes on: belt, template, plate and cloths",
+    )
     temperature_step_K: float = Field(default=1.0, gt=0)
     upper: Platen
     lower: Platen

@@ -6,10 +6,10 @@ from typing import Literal
 
 from pydantic import Field
 
-from assistant.bench.strict import Strict
+from assistant.bench.sourced import Sourced
 
 
-class Template(Strict):
+class Template(Sourced):
     """A plate with a channel of the belt's width and, for guided belts, a groove."""
 
     schema_version: Literal[1] = 1
@@ -29,7 +29,7 @@ class Template(Strict):
     source: str = Field(min_length=4)
 
 
-class Punch(Strict):
+class Punch(Sourced):
     schema_version: Literal[1] = 1
     key: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
     name: str = Field(min_length=1)
@@ -40,7 +40,7 @@ class Punch(Strict):
     source: str = Field(min_length=4)
 
 
-class Cloth(Strict):
+class Cloth(Sourced):
     """Release cloth; its material gives the heat properties."""
 
     schema_version: Literal[1] = 1

@@ -10,7 +10,13 @@ from assistant.recipe.case import Case, case_of
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.cycles import Cycles
 from assistant.recipe.dwell import Dwell, itemise
-from assistant.recipe.feasible import RELEASE_BELOW_FUSION_K, check_heat, check_limits, check_release
+from assistant.recipe.feasible import (
+    RELEASE_BELOW_FUSION_K,
+    check_heat,
+    check_limits,
+    check_opening,
+    check_release,
+)
 from assistant.recipe.gauge import take_pressure
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Beside, Given
@@ -55,6 +61,7 @@ def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Dec
         raise NotComputable(
             f"A dwell that covers {sure:g} of all joints cannot be computed; ask for 0.5 to 0.999."
         )
+    check_opening(job)
     values = Values(given)
     hold_s = _hold_s(job)
     case = case_of(job, Settings(0.0, 0.0, 0.0, 0.0))

@@ -10,7 +10,7 @@ from assistant.recipe.overrule import degC, degC1
 from assistant.recipe.refused import Refused
 from assistant.recipe.run import Run, first_time
 from assistant.recipe.setting import limits_K
-from assistant.recipe.stack import ZERO_C_K
+from assistant.recipe.stack import ZERO_C_K, stack_of
 
 HIGHEST_RELEASE_K = (
     80.0 + ZERO_C_K
@@ -26,6 +26,22 @@ def check_limits(job: Job, upper_K: float, lower_K: float) -> None:
             raise Refused(
                 f"{degC(value_K)} is too hot for the {name} platen: {by}.", f"Set {degC(limit_K)} or less."
             )
+
+
+def lay_up_mm(job: Job) -> float:
+    """How thick it is between the platens, mm: template, cloths, belt with its guide, pressure plate."""
+    return 1e3 * sum(layer.thickness_m for layer in stack_of(job).layers)
+
+
+def check_opening(job: Job) -> None:
+    """Raises: Refused when the press does not close on so thick a lay-up."""
+    most_mm, thick_mm = job.press.opening_mm, lay_up_mm(job)
+    if most_mm is not None and thick_mm > most_mm + 1e-6:
+        raise Refused(
+            f"The lay-up is {thick_mm:.1f} mm thick, belt, template, plate and cloths together, and the {job.press.name} "
+            f"closes on {most_mm:g} mm at most.",
+            "Take a press that opens wider, or a thinner belt.",
+        )
 
 
 def check_heat(job: Job, case: Case) -> None:

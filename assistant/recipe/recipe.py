@@ -103,6 +103,13 @@ def _told(job: Job, decided: Decided) -> Recipe:
             *ASSUMPTIONS,
             told_spans(belt_materials(job)),
             WITH_MELTING if case.body.melts else _unmelted(job),
+            *(
+                ()
+                if job.press.opening_mm
+                else (
+                    f"The file of the {job.press.name} has no opening_mm: measure that it closes on the lay-up.",
+                )
+            ),
         ),
         warnings=tuple(decided.values.warnings),
     )

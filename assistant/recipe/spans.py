@@ -11,8 +11,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from assistant.bench.material import Material, Range
+from assistant.bench.material import Material
 from assistant.bench.press import Platen, Press
+from assistant.bench.sourced import Range
 
 
 @dataclass(frozen=True)
@@ -58,9 +59,10 @@ def platen_span(
     press: Press, platen: Platen, name: Literal["power_W_m2", "loss_W_m2K", "cooling_W_m2K"]
 ) -> Span:
     """Of a constant of the press: from its file, or as past sessions taught, else the planning value."""
-    value, given = getattr(platen, name), getattr(platen.ranges, name)
+    value, given = getattr(platen, name), platen.ranges.get(name)
     if name == "cooling_W_m2K" and value is None:
         value = press.cooling.coefficient_W_m2K
+        given = given or press.cooling.ranges.get("coefficient_W_m2K")
     return _span(value, given, PRESS) if value else Span(1.0, 1.0)
 
 

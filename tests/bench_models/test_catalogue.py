@@ -174,7 +174,7 @@ def test_the_works_own_press_needs_no_code(tmp_path: Path) -> None:
         ("materials", "pvc", "= 0.16", "= nan", "conductivity"),
         ("materials", "pvc", "heat_capacity_J_kgK = 1500.0", "heat_capcity_J_kgK = 1500.0", "line 7: the key 'heat_capcity_J_kgK' is not known here; write 'heat_capacity_J_kgK'"),
         ("materials", "pe", "[100.0, 130.0]", "[100.0, 150.0]", r"line \d+: melting_degC ends at 150 °C, above fusion_degC 140 °C"),
-        ("presses", "hinged", "sensor_error_K = 3.0", "sensor_error_K = 3.0\nranges = { power_W_m2 = [1.0, 2.0] }", r"line \d+: power_W_m2 is 14000 and its range"),
+        ("presses", "hinged", "power_W_m2 = [9800.0, 18200.0]", "power_W_m2 = [1.0, 2.0]", r"line \d+: power_W_m2 is 14000.0 and its range"),
         ("materials", "pvc", "= 0.16", "= 0.16 0.17", r"line \d+: not TOML"),
         ("templates", "red", 'material = "aluminium"', 'material = "oak"', r"red.toml', line \d+, material: there is no material 'oak'"),
         ("cloths", "smooth", 'material = "ptfe_glass"', 'material = "felt"', r"smooth.toml', line 5, material: there is no material 'felt'"),

@@ -12,7 +12,6 @@ from assistant.bench.belt import BeltLayer
 from assistant.bench.catalogue import load_catalogue
 from assistant.bench.job import Job
 from assistant.bench.material import Material
-from assistant.bench.press import PlatenRanges
 from assistant.recipe.case import CONTACT_FACTOR, THICKER_M
 from assistant.recipe.outcome import Infeasible, Recipe
 from assistant.recipe.recipe import case_of, compute_recipe, settings_of
@@ -145,7 +144,7 @@ def test_what_is_known_of_the_press_narrows_the_bands_and_the_expected_times(pac
     press = planned.press
     known = {
         side: getattr(press, side).model_copy(
-            update={"ranges": PlatenRanges(power_W_m2=(0.9 * one.power_W_m2, 1.1 * one.power_W_m2))}
+            update={"ranges": {"power_W_m2": (0.9 * one.power_W_m2, 1.1 * one.power_W_m2)}}
         )
         for side, one in (("upper", press.upper), ("lower", press.lower))
     }

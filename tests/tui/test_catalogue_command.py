@@ -12,6 +12,7 @@ import pytest
 
 from assistant.bench.catalogue import MODELS, PACKAGED, faults, load_catalogue, ohm_per_km
 from assistant.bench.material import Material, Sources
+from assistant.bench.sourced import Sourced
 from assistant.recipe.supply import CLASS_5_OHM_PER_KM
 from tui.commands.catalogue import KINDS
 from tui.main import run
@@ -76,6 +77,63 @@ def test_every_thermal_value_of_a_weldable_material_has_its_own_source() -> None
         given = {name for name in named if getattr(material, name) is not None}
         sourced = {name for name, source in material.sources if source}
         assert not given - sourced, material.key
+
+
+@pytest.mark.parametrize("kind", ["presses", "templates", "punches", "cloths", "leads"])
+def test_every_value_of_the_things_on_the_bench_has_its_own_source_and_measured_ones_a_range(
+    kind: str,
+) -> None:
+    about = {"schema_version", "key", "name", "sayings", "source", "learned"}
+
+    def look(item: Sourced, where: str) -> None:
+        values = {name: getattr(item, name) for name in item.model_fields_set - about - {"ranges", "sources"}}
+        for name, value in values.items():
+            if isinstance(value, Sourced):
+                look(value, f"{where}.{name}")
+            else:
+                assert name in item.sources, f"{where}.{name}"
+        assert item.ranges or kind == "leads", where  # what is printed of a lead is the largest it may have
+
+    for key, item in getattr(CATALOGUE, kind).items():
+        look(item, key)
+
+
+def test_a_press_is_listed_with_source_and_range_of_each_value_of_its_platens(
+    told: Callable[..., Any],
+) -> None:
+    lines = told("catalogue", "presses", "hinged")[1].splitlines()
+    power = next(line for line in lines if line.startswith("upper.power_W_m2"))
+    assert "14000.0  (9800 to 18200)  [within the usual range" in power
+    assert any(line.startswith("opening_mm") and "24.0" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        (
+            "power_W_m2 = [20000.0, 30000.0]",
+            "power_W_m2 is 14000.0 and its range in [ranges] is 20000 to 30000",
+        ),
+        (
+            "power_W_m2 = [18200.0, 9800.0]",
+            "power_W_m2 in [ranges] must be the lower and then the higher end",
+        ),
+        ("power_W_m2 = [0.0, 18200.0]", "both above 0"),
+        ("power_W_m3 = [9800.0, 18200.0]", "power_W_m3 in [ranges] or [sources] is no value of this table"),
+    ],
+)
+def test_a_wrong_range_of_a_platen_is_refused_with_line_and_key(
+    tmp_path: Path, wrong: str, said: str
+) -> None:
+    shutil.copytree(PACKAGED / "presses", tmp_path / "presses")
+    file = tmp_path / "presses" / "hinged.toml"
+    text = file.read_text()
+    right = "power_W_m2 = [9800.0, 18200.0]"
+    assert right in text
+    file.write_text(text.replace(right, wrong, 1))
+    (found,) = faults(tmp_path)
+    assert said in found
+    assert "hinged.toml', line " in found
 
 
 def test_a_material_is_added_in_one_file_and_used(told: Callable[..., Any], tmp_path: Path) -> None:

@@ -114,10 +114,17 @@ def _line(held: dict[str, Any]) -> str:
     return name
 
 
-def _whole(held: dict[str, Any]) -> None:
+def _whole(held: dict[str, Any], within: str = "") -> None:
+    """A value a line, those of its tables after it: value, range, source."""
     ranges, sources = held.pop("ranges", {}), held.pop("sources", {})
     for key, value in held.items():
+        if isinstance(value, dict) or value in ("", ()):
+            continue
+        shown = str(value).lower() if isinstance(value, bool) else value
         spread = f"  ({ranges[key][0]:g} to {ranges[key][1]:g})" if key in ranges else ""
         source = f"  [{sources[key]}]" if key in sources else ""
-        text = f"{key:<24}{value}{spread}{source}"
-        click.echo(textwrap.fill(text, _WIDTH, subsequent_indent=" " * 24))
+        text = f"{within + key:<28} {shown}{spread}{source}"
+        click.echo(textwrap.fill(text, _WIDTH, subsequent_indent=" " * 29, break_on_hyphens=False))
+    for key, value in held.items():
+        if isinstance(value, dict):
+            _whole(value, f"{within}{key}.")

@@ -137,6 +137,8 @@ def _type(annotation: Any) -> str:
     if get_origin(annotation) is tuple:
         parts = [_type(part) for part in get_args(annotation) if part is not Ellipsis]
         return f"list of {parts[0]}" if Ellipsis in get_args(annotation) else f"[{', '.join(parts)}]"
+    if get_origin(annotation) is dict:
+        return f"{_type(get_args(annotation)[1])} by key"
     parts = [_type(part) for part in get_args(annotation) if part is not type(None)]
     if parts:
         return " or ".join(parts)
@@ -165,6 +167,6 @@ def _default(field: FieldInfo) -> str:
     if field.is_required():
         return "needed"
     value = field.get_default()
-    if value is None or value in ((), "") or isinstance(value, BaseModel):
+    if value is None or value in ((), "", {}) or isinstance(value, BaseModel):
         return "may be left out"
     return f"{str(value).lower() if isinstance(value, bool) else value} if left out"
