@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from math import floor
 from typing import Generic, TypeVar
 
-HALVINGS = 8
+ROUNDING = 1e-6  # of a step
 
 Asked = TypeVar("Asked")
 
@@ -28,19 +29,16 @@ def least(knobs: Iterable[Knob[Asked]], works: Callable[[Asked], bool]) -> str |
     for knob in knobs:
         if not works(knob.turned(knob.best)):
             continue
-        near, far = 0.0, 1.0  # share of the way to the best; near does not work, far does
-        for _ in range(HALVINGS):
-            if (far - near) * abs(knob.best - knob.now) < knob.step / 2:
-                break
-            middle = (near + far) / 2
-            if works(knob.turned(knob.now + middle * (knob.best - knob.now))):
+        up = 1 if knob.best > knob.now else -1
+        near = floor(up * knob.now / knob.step + ROUNDING)  # in whole steps towards the best: does not work
+        far = floor(up * knob.best / knob.step + ROUNDING)
+        if far <= near or not works(knob.turned(up * far * knob.step)):
+            return knob.say(knob.best)
+        while far - near > 1:
+            middle = (near + far) // 2
+            if works(knob.turned(up * middle * knob.step)):
                 far = middle
             else:
                 near = middle
-        exact = knob.now + far * (knob.best - knob.now)
-        steps = exact / knob.step
-        whole = knob.step * (round(steps + 0.499) if knob.best > knob.now else round(steps - 0.499))
-        for value in (whole, exact):
-            if works(knob.turned(value)):
-                return knob.say(value)
+        return knob.say(up * far * knob.step)
     return None

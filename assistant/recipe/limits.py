@@ -26,9 +26,8 @@ class Limit:
 def _side(name: str, **by_K: float) -> Callable[[Problem], Problem]:
     def turned(problem: Problem) -> Problem:
         side: Side = getattr(problem, name)
-        return replace(
-            problem, **{name: replace(side, **{key: getattr(side, key) + more for key, more in by_K.items()})}
-        )
+        moved = replace(side, **{key: getattr(side, key) + more for key, more in by_K.items()})
+        return replace(problem, upper=moved) if name == "upper" else replace(problem, lower=moved)
 
     return turned
 

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from math import ceil
 
 from assistant.bench.job import Job
 from assistant.recipe.decided import decide
+from assistant.recipe.feasible import lay_up_mm
 from assistant.recipe.knobs import Knob, least
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Given, Slot
@@ -124,6 +126,12 @@ def _press(job: Job, given: Given) -> Iterator[_Knob]:
             lambda x: f"The supply would have to have {x:.0f} V at the press: take a shorter or thicker lead, or another socket.",
             lambda x: (job.model_copy(update={"supply": supply.model_copy(update={"voltage_V": x})}), given),
         )  # fmt: skip
+    if press.opening_mm is not None:
+        yield _Knob(
+            press.opening_mm, lay_up_mm(job), 1.0,
+            lambda x: f"Take a press that closes on {ceil(x)} mm; the {press.name} closes on {press.opening_mm:g} mm at most.",
+            lambda x: with_press({"opening_mm": x}),
+        )  # fmt: skip
     worst_K = max(press.upper.edge_deficit_K, press.lower.edge_deficit_K)
     if worst_K > 0:
 
@@ -150,7 +158,7 @@ def _press(job: Job, given: Given) -> Iterator[_Knob]:
         lambda x: f"Take a press with {x:.0%} more heating power.",
         lambda x: with_press(
             {
-                name: platen.model_copy(update={"power_W_m2": platen.power_W_m2 * (1 + x)})
+                name: platen.stronger(1 + x)
                 for name, platen in (("upper", press.upper), ("lower", press.lower))
             }
         ),

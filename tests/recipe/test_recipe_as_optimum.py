@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from math import ceil
 from statistics import NormalDist
 
 import numpy as np
@@ -14,6 +15,7 @@ from assistant.bench.belt import DataSheet, Guide
 from assistant.bench.job import Job
 from assistant.recipe.case import CONTACT_FACTOR, THICKER_M
 from assistant.recipe.cycles import Cycles
+from assistant.recipe.feasible import lay_up_mm
 from assistant.recipe.healing import LABEL
 from assistant.recipe.outcome import Given, Infeasible, Recipe
 from assistant.recipe.recipe import case_of, compute_recipe, settings_of, what_if
@@ -146,6 +148,7 @@ def value_in(sentence: str, after: str) -> float:
         ((("pvc", 6.0),), Given(upper_temperature=483.15, lower_temperature=483.15), "both", "platens to ", ZERO_C_K, 2.0),
         ((("tpu", 2.0),), Given(lower_temperature=293.15), "lower_temperature", "platen to ", ZERO_C_K, -2.0),
         ((("tpu", 6.0),), Given(dwell=10.0), "dwell", "dwell to ", 0.0, -2.0),
+        ((("tpu", 2.0),), Given(pressure=4.37e5), "pressure", "pressure to ", 0.0, 0.01),
         ((("tpu", 2.0),), Given(release_temperature=443.15), "release_temperature", "temperature to ", ZERO_C_K, 2.0),
     ],
 )  # fmt: skip
@@ -159,12 +162,49 @@ def test_the_nearest_change_works_and_a_little_less_does_not(
     step: float,
 ) -> None:
     job = make_job(layers)
+    unit = 1e5 if slot == "pressure" else 1.0
     found = value_in(refusal_of(job, given).nearest_change, after) + offset
-    for value, feasible in ((found, True), (found + step, False)):
+    for value, feasible in ((found * unit, True), ((found + step) * unit, False)):
         changed = (
             {"upper_temperature": value, "lower_temperature": value} if slot == "both" else {slot: value}
         )
         assert isinstance(compute_recipe(job, replace(given, **changed)), Recipe) is feasible
+
+
+def test_too_much_pressure_is_changed_to_the_press_s_own_limit(make_job: Make) -> None:
+    for given_bar, limit_bar in ((4.37, 3.0), (8.0, 3.0), (3.01, 3.0), (6.5, 2.95)):
+        found = refusal_of(
+            make_job(max_pressure_bar=limit_bar), Given(pressure=given_bar * 1e5)
+        ).nearest_change
+        # class: analytic -- the limit itself is allowed, and nothing above it
+        assert value_in(found, "pressure to ") == limit_bar
+
+
+def test_a_lay_up_thicker_than_the_press_opens_is_refused_with_the_opening_that_would_do(
+    make_job: Make,
+) -> None:
+    def closing_on(most_mm: float | None) -> Job:
+        job = make_job((("pvc", 6.0),))
+        return job.model_copy(update={"press": job.press.model_copy(update={"opening_mm": most_mm})})
+
+    thick_mm = lay_up_mm(closing_on(None))
+    job = closing_on(None)
+    # class: analytic -- plate, two cloths, belt, floor of the template
+    assert thick_mm == pytest.approx(
+        job.template.plate_mm
+        + job.cloth_above.thickness_mm
+        + 6.0
+        + job.cloth_below.thickness_mm
+        + job.template.floor_mm
+    )
+    refused = compute_recipe(closing_on(thick_mm - 0.5))
+    assert isinstance(refused, Infeasible)
+    assert f"{thick_mm:.1f} mm thick" in refused.reason
+    assert refused.nearest_change.startswith(f"Take a press that closes on {ceil(thick_mm)} mm")
+    assert isinstance(compute_recipe(closing_on(thick_mm)), Recipe)
+    unknown = compute_recipe(closing_on(None))
+    assert isinstance(unknown, Recipe)
+    assert any("opening_mm" in sentence for sentence in unknown.assumptions)
 
 
 def test_where_the_press_is_to_blame_the_press_that_would_do_is_told(make_job: Make) -> None:
