@@ -12,7 +12,7 @@ from intents.meaning import AskBack, Choice, Expected, Meaning, QuantityKind, Sa
 from intents.numbers import readings
 from intents.phrasebook import Phrasebook
 from intents.quantities import Ambiguous, OutOfRange, Parsed, parse_quantity, without_lead_in
-from intents.sounds import sound_alike
+from intents.sounds import like_numbers, sound_alike
 from intents.topics import Found, find
 from intents.units import SAID
 
@@ -42,6 +42,8 @@ def quantity_answer(
     if about.quantity is None:
         return None
     found = parse_quantity(words, about.quantity, about.low, about.high, about.usual, about.unit)
+    if found is None and by_voice:
+        found = like_numbers(words, about.quantity, about.low, about.high, about.unit)
     if isinstance(found, Parsed):
         low, high = about.usual or (about.low, about.high)
         double = (

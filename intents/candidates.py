@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from intents.meaning import QuantityKind
-from intents.numbers import Reading, readings
+from intents.numbers import ZEROS, Reading, readings
 from intents.spoken import said_in, speak_quantity
 from intents.units import ASKED, BARE, HOUR, METRE, MILLIMETRE, MINUTE, SAID, SECOND, THOU, Unit
 
@@ -168,6 +168,8 @@ def _rest(
     if joined:
         number = number[1:]
     found = [r for r in _number(number) if r.sure and r.way != "clock" and r.value >= 0] if number else []
+    if kind == "duration" and len(number) == 2 and number[0] in ZEROS:  # 'two minutes oh five'
+        found = [r for r in readings(number[1]) if r.sure and 0 < r.value < 10]
     for reading in found:
         if saying:
             if saying in BARE:

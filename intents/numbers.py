@@ -14,12 +14,12 @@ from typing import Literal
 from intents.canonical import canonical
 from intents.number_words import ONES, TEENS, TENS, say_digits, say_number
 
-__all__ = ["Reading", "readings", "say_digits", "say_number"]
+__all__ = ["ZEROS", "Reading", "readings", "say_digits", "say_number"]
 
 Way = Literal["written", "cardinal", "digits", "pairs", "decimal", "fraction", "clock", "groups", "no point"]
 
-_ZEROS = frozenset(("zero", "oh", "o", "nought", "naught", "nil"))
-_POINTS = frozenset(("point", "dot"))
+ZEROS = frozenset(("zero", "oh", "o", "nought", "naught", "nil"))
+_POINTS = frozenset(("point", "dot", "comma", "decimal"))
 _REPEATS = {"double": 2, "triple": 3, "treble": 3}
 _DENOMINATORS = {
     "half": 2, "third": 3, "quarter": 4, "fifth": 5, "eighth": 8, "tenth": 10, "sixteenth": 16, "hundredth": 100,
@@ -71,7 +71,32 @@ def _all_readings(words: list[str]) -> Iterator[Reading]:
     if cardinal is not None:
         yield Reading(float(cardinal), "cardinal")
         return
+    if any("." in word for word in words):
+        yield from _torn(words)
+        return
+    yield from _said_twice(words)
     yield from _in_chunks(words)
+
+
+def _torn(words: list[str]) -> Iterator[Reading]:
+    """'2.68 4.694', '1.8 2': two numbers, or one that the ear has torn in two."""
+    if len(words) != 2 or not all(re.fullmatch(r"\d{1,6}(?:\.\d{1,6})?", word) for word in words):
+        return
+    first, second = words
+    if "." in first and "." not in second:
+        yield Reading(float(first + second), "groups")
+    yield Reading(float(first), "groups")
+    yield Reading(float(second), "groups")
+
+
+def _said_twice(words: list[str]) -> Iterator[Reading]:
+    """'185, 185', 'one eight five, one eight five': perhaps one value, said again to be sure."""
+    half, odd = divmod(len(words), 2)
+    if odd or words[:half] != words[half:]:
+        return
+    for reading in _all_readings(words[:half]):
+        if reading.sure and reading.way != "clock" and reading.value >= 10:
+            yield Reading(reading.value, "groups")
 
 
 def _written(token: str) -> Iterator[Reading]:
@@ -118,7 +143,7 @@ def _decimal(words: list[str]) -> Iterator[Reading]:
         decimals = right[0]
     if decimals is None:
         return
-    if not left or (len(left) == 1 and left[0] in _ZEROS):
+    if not left or (len(left) == 1 and left[0] in ZEROS):
         wholes = [0.0]
     else:
         wholes = [
@@ -208,7 +233,7 @@ def _digit_string(words: Sequence[str]) -> str | None:
         if word in _REPEATS and times == 1:
             times = _REPEATS[word]
             continue
-        digit = "0" if word in _ZEROS else str(ONES[word]) if word in ONES else word
+        digit = "0" if word in ZEROS else str(ONES[word]) if word in ONES else word
         if not re.fullmatch(r"\d", digit):
             return None
         digits, times = digits + digit * times, 1
@@ -222,13 +247,17 @@ def _in_chunks(words: list[str]) -> Iterator[Reading]:
         if digits == "0":
             return  # a lone 'oh' is no number
         yield Reading(float(digits), "groups" if digits[0] == "0" else "digits")
-        if len(digits) > 2 or digits[0] == "0":
+        if len(digits) > 1:
             yield Reading(float(f"{digits[0]}.{digits[1:]}"), "no point")
         if len(digits) == 3 and digits[1] == "0" and digits[0] != "0":
             yield Reading(int(digits[0]) + int(digits[1:]) / 60, "clock")
         return
     chunks = _chunks(words)
-    if chunks is None or sum(map(len, chunks)) > 7:
+    if chunks is None:
+        return
+    if len(chunks) == 2 and chunks[0].endswith("0" * len(chunks[1])) and int(chunks[1]):
+        yield Reading(float(int(chunks[0]) + int(chunks[1])), "groups")  # '180 5', '100 85'
+    if sum(map(len, chunks)) > 7:
         return
     if len(chunks) == 3 and chunks[1] == "0" and len(chunks[2]) == 1:
         chunks = [chunks[0], f"0{chunks[2]}"]
@@ -254,7 +283,7 @@ def _chunks(words: list[str]) -> list[str] | None:
             chunks, rest = [*chunks, str(one)], rest[1:]
         elif rest[0].isdigit():
             chunks, rest = [*chunks, rest[0]], rest[1:]
-        elif rest[0] in _ZEROS:
+        elif rest[0] in ZEROS:
             chunks, rest = [*chunks, "0"], rest[1:]
         else:
             return None

@@ -105,8 +105,8 @@ def parse_quantity(
 def without_lead_in(text: str) -> str:
     """Canonical words without what only introduces or closes a value ('it reads ... now')."""
     words = canonical(text).split()
-    while words and words[0] in _LEAD_IN:
-        words = words[1:]
+    while words and words[0] in _LEAD_IN and words[:2] not in (["to", "hundred"], ["to", "thousand"]):
+        words = words[1:]  # 'to hundred' may have been 'two hundred'
     while words and words[-1] in _TRAILING:
         words = words[:-1]
     return " ".join(words)

@@ -1,4 +1,4 @@
-"""Numbers that sound alike: fifteen and fifty, 117 and 170, 'two two' and 'two two two'.
+"""Numbers that sound alike: fifteen and fifty, 117 and 170, 'two two' and 'two two two', and words that sound like numbers.
 
 Said aloud, such a value is asked for again whenever its double is possible too.
 """
@@ -9,6 +9,7 @@ import math
 import re
 from collections.abc import Iterator
 
+from intents.canonical import canonical
 from intents.meaning import QuantityKind
 from intents.quantities import Ambiguous, Parsed, parse_quantity, without_lead_in
 from intents.spoken import speak_digits
@@ -17,6 +18,13 @@ _TEENS = ["thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
 _TENS = ["thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 _DOUBLE = dict(zip(_TEENS, _TENS, strict=True)) | dict(zip(_TENS, _TEENS, strict=True))
 _DIGITS = frozenset(("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "zero", "oh"))
+_LIKE_NUMBERS = {
+    "won": "one", "wan": "one", "to": "two", "too": "two", "tree": "three", "free": "three", "for": "four", "fore": "four",
+    "fife": "five", "hive": "five", "sex": "six", "sicks": "six", "sics": "six", "ate": "eight", "ait": "eight",
+    "niner": "nine", "nein": "nine", "tan": "ten", "elven": "eleven", "fourth": "four", "fifths": "five", "pint": "point",
+    "poined": "point", "owe": "oh", "hundreds": "hundred", "hunted": "hundred", "fourteens": "fourteen", "sixth": "six",
+}  # fmt: skip
+"""What recognisers write for a number in a quick or foreign mouth."""
 _STEP_S = 5  # times at a press come in steps of five seconds: 'four thirteen' is not worth a question
 
 
@@ -45,6 +53,23 @@ def sound_alike(
     values = [value_si, *doubles]
     options = tuple(Parsed(value, "", speak_digits(value, kind, unit)) for value in values)
     return Ambiguous(options, f"{' or '.join(option.words for option in options)}?")
+
+
+def like_numbers(
+    words: str, kind: QuantityKind, low: float = -math.inf, high: float = math.inf, unit: str = ""
+) -> Ambiguous | None:
+    """The question after the value that the words sound like where they are none: 'one ate five' asks for 185.
+
+    words, low, high, unit: as in `sound_alike`. None where they sound like no value in range.
+    """
+    heard = (without_lead_in(words) or canonical(words)).split()
+    said = [_LIKE_NUMBERS.get(word, word) for word in heard]
+    if said == heard:
+        return None
+    found = parse_quantity(" ".join(said), kind, low, high, unit=unit)
+    if isinstance(found, Parsed):
+        return Ambiguous((found,), f"Do you mean {found.words}?")
+    return found if isinstance(found, Ambiguous) else None
 
 
 def _misheard(words: list[str]) -> Iterator[str]:

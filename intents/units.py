@@ -88,7 +88,7 @@ SAID: dict[QuantityKind, dict[str, tuple[Unit, ...]]] = {
     "temperature": _said(
         {
             CELSIUS: "c, celsius, centigrade, degrees c, degrees celsius, degrees centigrade, degree celsius, "
-            "degree c, deg c",
+            "degree c, deg c, celsius degrees, centigrade degrees",
             FAHRENHEIT: "f, fahrenheit, degrees f, degrees fahrenheit, degree fahrenheit, degree f, deg f",
             KELVIN: "k, kelvin, kelvins, degrees kelvin, degrees k",
         }
@@ -143,14 +143,14 @@ SAID: dict[QuantityKind, dict[str, tuple[Unit, ...]]] = {
     ),
     "section": _said(
         {
-            SQUARE_MILLIMETRE: "square, squared, mm2, mm squared, square mm, square millimetre, square millimetres, "
+            SQUARE_MILLIMETRE: "square, squared, mm2, sqmm, sq mm, mm squared, square mm, square millimetre, square millimetres, "
             "square millimeter, square millimeters, millimetres squared, millimetre squared, millimeters squared, mil squared, square mil",
         }
     ),
-    "count": _said({COUNT: "times, pieces, piece, notches, notch, pitches, plies, ply, teeth, fingers, off"}),
+    "count": _said({COUNT: "times, pieces, piece, notches, notch, pitches, plies, ply, teeth, fingers, bends, off", Unit("dozen", 12.0): "dozen"}),
     "tension": _said(
         {
-            NEWTON_PER_MM: "n mm, n per mm, newton per millimetre, newtons per millimetre, newtons per mm, "
+            NEWTON_PER_MM: "n mm, n per mm, n per millimetre, newton mm, newtons mm, newton per mm, newton per millimetre, newtons per millimetre, newtons per mm, "
             "newtons per millimeter, newton per millimeter, newtons a millimetre, "
             "kn m, kn per m, kilonewton per metre, kilonewtons per metre, kilonewtons per meter",
             Unit("pounds per inch", _POUND_KG * _GRAVITY / _INCH_M): "lbf in, lb in, pounds per inch, "

@@ -6,7 +6,7 @@ import pytest
 
 from intents.meaning import QuantityKind
 from intents.quantities import Parsed, parse_quantity
-from intents.sounds import sound_alike
+from intents.sounds import like_numbers, sound_alike
 
 ZERO_C_K = 273.15
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
@@ -67,3 +67,29 @@ def test_times_in_steps_of_five_seconds_only() -> None:
     assert doubles("four minutes fifteen", "duration", 0, 900) is not None
     assert doubles("four minutes thirty", "duration", 0, 900) is None
     assert doubles("fifteen minutes", "duration", 0, 900) is None
+
+
+@pytest.mark.parametrize(
+    ("heard", "value"),
+    [
+        # class: analytic
+        ("one ate five", 185),
+        ("won eight five", 185),
+        ("one for two", 142),
+        ("One eighty fife.", 185),
+        ("to hundred", 200),
+        ("one tree nine degrees", 139),
+        ("one hundred and too", 102),
+        ("one sicks oh", 160),
+    ],
+)
+def test_words_that_sound_like_numbers_are_asked_for(heard: str, value: float) -> None:
+    asked = like_numbers(heard, "temperature", LOW, HIGH)
+    assert asked is not None
+    assert [o.value_si for o in asked.options] == pytest.approx([value + ZERO_C_K])
+    assert parse_quantity(heard, "temperature", LOW, HIGH) is None  # never taken unasked
+
+
+@pytest.mark.parametrize("heard", ["for you", "to the left", "one eight five", "about one ate five"])
+def test_other_words_sound_like_no_number(heard: str) -> None:
+    assert like_numbers(heard, "length", 0.0003, 0.03) is None
