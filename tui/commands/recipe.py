@@ -166,6 +166,13 @@ def _print(job: Job, shop_degC: float, recipe: Recipe, told: tuple[str, ...]) ->
         f"\nTimes: ramp {clock(recipe.ramp_s)}, dwell {clock(recipe.dwell_s)}, cooling {clock(recipe.cooling_s)}, "
         f"cycle {clock(recipe.cycle_s)}; current {recipe.current_A:.1f} A, heat {recipe.heat_J / 3.6e6:.2f} kWh."
     )
+    quick_s, slow_s = recipe.expected.ramp_between_s
+    soon_s, late_s = recipe.expected.cooling_between_s
+    _row(
+        "",
+        f"On this press as it may be on the day, the ramp takes {_between(quick_s, slow_s)} and the cooling of belt and "
+        f"platens {_between(soon_s, late_s)}.",
+    )
     click.echo(
         f"The coldest point of the weld is above fusion for {clock(recipe.above_fusion_s)}; the hottest reaches "
         f"{recipe.peak_K - _ZERO_C_K:.0f} °C. Numerical error of the times: {recipe.numerical_error * 100:.2f} %."
@@ -196,6 +203,12 @@ def _print(job: Job, shop_degC: float, recipe: Recipe, told: tuple[str, ...]) ->
     ):
         for sentence in sentences:
             _row(f"{heading}: ", sentence)
+
+
+def _between(shortest_s: float | None, longest_s: float | None) -> str:
+    if shortest_s is None:
+        return "for ever"
+    return f"{clock(shortest_s)} to {'for ever' if longest_s is None else clock(longest_s)}"
 
 
 def _row(head: str, text: str) -> None:
