@@ -13,6 +13,8 @@ import rfc8785
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
+from assistant.record.canonical import canonical
+
 
 def marked(opening: Mapping[str, Any], key: Ed25519PrivateKey) -> dict[str, Any]:
     """The opening event with its `mark`: an Ed25519 signature, as hex, over all else in it."""
@@ -29,4 +31,4 @@ def mark_fits(opening: Mapping[str, Any], key: Ed25519PublicKey) -> bool:
 
 
 def _signed_bytes(opening: Mapping[str, Any]) -> bytes:
-    return b"loopwright opening 1\0" + rfc8785.dumps({**opening, "mark": ""})
+    return b"loopwright opening 1\0" + canonical({**opening, "mark": ""})

@@ -12,11 +12,11 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-import rfc8785
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
 
+from assistant.record.canonical import canonical
 from assistant.record.chain import EntryRefused, Line, digest, encode, fields
 from assistant.record.keys import public_hex
 from assistant.record.log import LogWriter
@@ -105,5 +105,5 @@ def seal_fault(line: Line) -> str:
 
 def _signed_bytes(line: dict[str, Any]) -> bytes:
     what = b"SIMULATED session" if line["event"]["simulated"] else b"joint"
-    body = rfc8785.dumps(line)
+    body = canonical(line)
     return b"loopwright seal 1\0" + what + b"\0" + str(len(body)).encode() + b"\0" + body

@@ -45,12 +45,19 @@ _WITH_A_PLACE = frozenset({"opened", "closed", "sealed"})
 
 @dataclass
 class _Found:
-    lines: int = 0
-    head: str = ""
+    last: Line | None = None  # the last line in order
     simulated: bool = False
     opening: Line | None = None
     closed_at: int | None = None  # lines up to and with the closing line
     seals: list[Line] = field(default_factory=list)
+
+    @property
+    def lines(self) -> int:
+        return 0 if self.last is None else self.last.n + 1
+
+    @property
+    def head(self) -> str:
+        return "" if self.last is None else self.last.digest
 
 
 def verify(
@@ -90,11 +97,14 @@ def _walk(path: Path, found: _Found, head: str | None) -> None:
     """Takes note of every line. Raises: BadLog."""
     head_seen = head is None
     for line in stream_log(path):
-        fault = _misplaced(line, found)
-        if fault:
+        # Nearly all lines may stand anywhere before the closing one.
+        if (line.event["kind"] in _WITH_A_PLACE or found.closed_at is not None) and (
+            fault := _misplaced(line, found)
+        ):
             raise BadLog(line.n + 1, f"Line {line.n + 1} {fault}.")
-        found.lines, found.head = line.n + 1, line.digest
-        head_seen = head_seen or line.digest == head
+        found.last = line
+        if line.digest == head:
+            head_seen = True
     if not head_seen:
         raise BadLog(
             0,
@@ -104,7 +114,7 @@ def _walk(path: Path, found: _Found, head: str | None) -> None:
 
 def _misplaced(line: Line, found: _Found) -> str:
     """Takes note of a line; why it may not stand there, as the end of a sentence, or ''."""
-    if line.event["kind"] not in _WITH_A_PLACE:  # nearly all; the patterns below are slow
+    if line.event["kind"] not in _WITH_A_PLACE:
         late = found.closed_at is not None and line.event["kind"] != "torn_tail"
         return "stands after the closing line" if late else ""
     match line.event:

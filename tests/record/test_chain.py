@@ -138,7 +138,7 @@ def test_junk_is_a_bad_line_and_nothing_else(junk: bytes) -> None:
     [
         ("n", -1), ("n", 1.5), ("n", True), ("n", "0"), ("t", "0"), ("t", None), ("t", True), ("mono", []), ("wall", 5),
         ("wall", "yesterday"), ("wall", "2026-11-25T14:00:00"), ("boot", 1), ("left", -1), ("left", None), ("prev", 0),
-        ("event", []), ("event", {}), ("event", {"kind": 4}), ("v", 2), ("v", "1"), ("extra", 1),
+        ("event", []), ("event", {}), ("event", {"kind": 4}), ("v", 2), ("v", "1"), ("extra", 1), ("digest", "ab" * 32), ("digest", ""), ("digest", None),
     ],
 )  # fmt: skip
 def test_a_field_of_the_wrong_kind_is_a_bad_line(key: str, value: object) -> None:

@@ -8,13 +8,12 @@ from typing import Any
 
 from assistant.record.chain import Line
 from assistant.record.read import read_log
-from assistant.record.stamp import Stamp
 from assistant.review.deviations import departures
 
 
 def told(*events: dict[str, Any]) -> list[tuple[str, str]]:
     lines = [
-        Line(n, Stamp(float(n), "2026-11-25T14:00:00+01:00", 0.0), 0, "", event, "")
+        Line(1, n, float(n), "2026-11-25T14:00:00+01:00", 0.0, "", 0, "", event)
         for n, event in enumerate(events)
     ]
     return [(d.sort, d.sentence) for d in departures(lines)]

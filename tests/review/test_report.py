@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
+import msgspec
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
@@ -100,7 +101,7 @@ def test_what_stands_in_the_log_is_shown_not_obeyed(sealed: Path) -> None:
         return value
 
     lines = [
-        Line(n, Stamp(float(n), "2026-11-25T14:00:00.000+01:00" + evil, 0.0), 0, "", poisoned(e), "")
+        Line(1, n, float(n), "2026-11-25T14:00:00.000+01:00" + evil, 0.0, "", 0, "", poisoned(e))
         for n, e in enumerate(events)
     ]
     html = report_html(lines, verify(sealed))
@@ -175,7 +176,7 @@ def test_entries_of_another_shape_do_not_stop_the_story() -> None:
         {"kind": "opened"}, {"kind": "computed", "topic": "recipe", "inputs": 3, "results": {"values": {}, "curve": [[1], "x"], "dwell_items": 5}},
         {"kind": "reading"}, {"kind": "gate_closed"}, {"kind": "decided", "outcome": None, "causes": None}, {"kind": "hologram"},
     ]  # fmt: skip
-    lines = [Line(n, Stamp(0.0, "2026-11-25T14:00:00+01:00", 0.0), 0, "", e, "") for n, e in enumerate(odd)]
+    lines = [Line(1, n, 0.0, "2026-11-25T14:00:00+01:00", 0.0, "", 0, "", e) for n, e in enumerate(odd)]
     assert story_of(lines).curve == ()
 
 
@@ -188,7 +189,9 @@ def test_a_name_or_a_value_with_its_unit_is_not_torn_apart(sealed: Path) -> None
 def test_a_sentence_that_says_its_item_again_is_not_printed_twice(sealed: Path) -> None:
     said = {"inspected": "Upper face: nothing found.", "reading": "About 62 °C was expected."}
     lines = [
-        line._replace(event={**line.event, "sentence": said[line.kind]}) if line.kind in said else line
+        msgspec.structs.replace(line, event={**line.event, "sentence": said[line.kind]})
+        if line.kind in said
+        else line
         for line in read_log(sealed)
     ]
     html = report_html(lines, verify(sealed))
@@ -208,7 +211,7 @@ def test_the_account_of_the_dwell_stands_in_the_report_with_what_binds(sealed: P
         "healing": {"degree": 0.875},
     }
     lines = [
-        line._replace(event={**line.event, "results": {**line.event["results"], **more}})
+        msgspec.structs.replace(line, event={**line.event, "results": {**line.event["results"], **more}})
         if line.kind == "computed" and line.event["topic"] == "recipe"
         else line
         for line in lines

@@ -52,10 +52,9 @@ def test_what_its_giver_took_back_is_not_told_as_refused() -> None:
 
 def test_a_new_day_is_said() -> None:
     from assistant.record.chain import Line
-    from assistant.record.stamp import Stamp
 
     lines = [
-        Line(k, Stamp(60.0 * k, wall, 0.0), 0, "", {"kind": "released"}, "")
+        Line(1, k, 60.0 * k, wall, 0.0, "", 0, "", {"kind": "released"})
         for k, wall in enumerate(["2026-03-28T23:59:00.000+01:00", "2026-03-29T03:01:00.000+02:00"])
     ]
     assert [t for t in retell(lines) if t.startswith("---")] == [
