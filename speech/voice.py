@@ -1,5 +1,5 @@
-"""Text to sound. Two ways, both in a child process that can be killed: pyttsx3 (with the espeak-ng library that
-`espeakng-loader` brings, or the system's), and the espeak-ng program itself.
+"""Text to sound, in a child process that can be killed: a piper model where one is named, else pyttsx3 (with the
+espeak-ng library that `espeakng-loader` brings, or the system's), else the espeak-ng program itself.
 
 Nothing is played here; see `speech.player`.
 """
@@ -66,8 +66,8 @@ class ChildVoice:
         self, text: str, words_per_minute: int = DEFAULT_WORDS_PER_MINUTE, speaker: str = DEFAULT_SPEAKER
     ) -> Sound:
         """Render one text; see `Voice.render`."""
-        text = "".join(c if c.isprintable() else " " for c in text)  # a NUL would end the text for the engine
-        _check(text, words_per_minute, speaker)
+        text = sayable(text)
+        check(text, words_per_minute, speaker)
         with tempfile.TemporaryDirectory(prefix="loopwright-") as folder:
             out = Path(folder) / "speech.wav"
             places = {"out": str(out), "rate": str(words_per_minute), "speaker": speaker}
@@ -104,7 +104,16 @@ class ChildVoice:
 
 
 def find_voice() -> Voice | Missing:
-    """The best voice that speaks on this machine now: it is asked for one word to be sure."""
+    """The best voice that speaks on this machine now: it is asked for one word to be sure.
+
+    Raises:
+        SpeechError: a model was named and cannot be used.
+    """
+    from speech.piper_voice import find_piper
+
+    piper = find_piper()
+    if not isinstance(piper, Missing):
+        return piper
     reasons = []
     for voice in _candidates():
         try:
@@ -127,7 +136,13 @@ def _candidates() -> list[ChildVoice]:
     return found
 
 
-def _check(text: str, words_per_minute: int, speaker: str) -> None:
+def sayable(text: str) -> str:
+    """Without signs that cannot be spoken: a NUL would end the text for the engine."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
+def check(text: str, words_per_minute: int, speaker: str) -> None:
+    """Raises: SpeechError: the text is empty or too long, the speaker unknown, the rate out of range."""
     if not text.strip():
         raise SpeechError("There is no text to speak.")
     if len(text) > LONGEST_TEXT:
