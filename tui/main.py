@@ -50,7 +50,7 @@ COMMANDS = {
     "report": "Write a session's one-page report.",
     "statistics": "Charts and pass rates over many sessions.",
     "doctor": "What works on this machine, and how to get the rest.",
-    "models": "Speech models that were found, and their digests.",
+    "models": "Speech models: what is here, how to get one, install, remove.",
 }
 
 EPILOG = """Exit codes: 0 done; 1 the answer is no; 2 bad input; 3 left, can be taken up again;
