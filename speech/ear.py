@@ -13,12 +13,14 @@ class Words:
     """What an ear made of one utterance.
 
     sureness: mean log probability per token (<= 0), None where the engine has none on this scale.
+    alternatives: what else it may have been, likeliest first; scores: the sureness of each, () where there is none.
     free: not held to a list. second_look: for a list-held result, whether a free look agreed; None: none made.
     """
 
     text: str
     sureness: float | None
     alternatives: tuple[str, ...] = ()
+    scores: tuple[float, ...] = ()
     free: bool = True
     second_look: bool | None = None
 

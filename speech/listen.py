@@ -8,7 +8,7 @@ from speech.activity import BLOCK_S, Cut, Cutter, Cutting
 from speech.ear import Ear
 from speech.sound import BLOCK, RATE_HZ, Samples, Sound, level_db
 from speech.utterance import Utterance
-from speech.verify import LEAST_SNR_DB, Hearing, judge
+from speech.verify import GATE_SNR_DB, Hearing, judge
 
 DEAF_TAIL_S = 0.3  # our own voice lingers in the room and in the sound device
 SPOILT_IN_A_ROW = 3
@@ -117,7 +117,7 @@ class Listener:
             self._touched_deaf = False
         if cut is None:
             return []
-        drowned = cut.snr_db is not None and cut.snr_db < LEAST_SNR_DB
+        drowned = cut.snr_db is not None and cut.snr_db < GATE_SNR_DB
         self._spoilt = self._spoilt + 1 if cut.cut_short or drowned else 0
         return transcribe(cut, self.ear, while_deaf=deaf)
 
@@ -148,6 +148,7 @@ def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:
             engine=ear.name,
             sureness=words.sureness,
             alternatives=words.alternatives,
+            scores=words.scores,
             snr_db=cut.snr_db,
             verified=verdict.verified,
             gate_grade=verdict.gate_grade,

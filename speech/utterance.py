@@ -10,6 +10,7 @@ class Utterance:
     """One utterance. Times are seconds of the sound stream it was cut from.
 
     sureness: mean log probability per token (<= 0), None where the engine gives none.
+    alternatives: what else it may have been, likeliest first; scores: the sureness of each, () where there is none.
     snr_db: speech level over the noise floor around it, None if unknown.
     verified / gate_grade: heard freely (nothing forced onto a list) and clearly enough for a
     value / for a safety confirmation; `why_not` says why not, in words.
@@ -22,6 +23,7 @@ class Utterance:
     engine: str
     sureness: float | None = None
     alternatives: tuple[str, ...] = ()
+    scores: tuple[float, ...] = ()
     snr_db: float | None = None
     verified: bool = False
     gate_grade: bool = False

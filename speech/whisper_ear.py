@@ -7,6 +7,7 @@ About 0.35 s an utterance on two cores, whatever its length.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
@@ -95,14 +96,14 @@ class WhisperEar:
             )[0]
         except (RuntimeError, ValueError) as error:
             raise SpeechError(f"The recogniser failed ({error}); type instead.") from error
-        texts = [self._words.decode(ids).strip() for ids in result.sequences_ids]
-        count = len(result.sequences_ids[0])
-        sureness = (
-            float(result.scores[0]) * count / (count + 1)
-        )  # the mean that the limits were measured with
-        if not texts[0] or (result.no_speech_prob > NO_SPEECH and sureness < NO_SPEECH_SURENESS):
+        heard = _different(
+            (self._words.decode(ids).strip(), _mean(float(score), len(ids)))
+            for ids, score in zip(result.sequences_ids, result.scores, strict=True)
+        )
+        (text, sureness), *others = heard
+        if not text or (result.no_speech_prob > NO_SPEECH and sureness < NO_SPEECH_SURENESS):
             return Words("", None)
-        return Words(texts[0], max(sureness, LEAST_SURE), _different(texts))
+        return Words(text, sureness, tuple(t for t, _ in others), tuple(s for _, s in others))
 
 
 def _keep_memory() -> None:
@@ -120,9 +121,14 @@ def _keep_memory() -> None:
         mallopt(trim_threshold, 1 << 30)
 
 
-def _different(texts: list[str]) -> tuple[str, ...]:
-    """Of the hypotheses those that differ from the first, and each other, by more than punctuation."""
-    kept = {plain(texts[0]): texts[0]}
-    for text in texts[1:]:
-        kept.setdefault(plain(text), text)
-    return tuple(list(kept.values())[1:])
+def _mean(score: float, tokens: int) -> float:
+    """Per token, the end with them: the mean that the limits were measured with."""
+    return max(score * tokens / (tokens + 1), LEAST_SURE)
+
+
+def _different(heard: Iterable[tuple[str, float]]) -> list[tuple[str, float]]:
+    """The hypotheses with their scores, likeliest first; of those alike but for punctuation the likeliest alone."""
+    kept: dict[str, tuple[str, float]] = {}
+    for text, score in heard:
+        kept.setdefault(plain(text), (text, score))
+    return list(kept.values())
