@@ -19,9 +19,9 @@ from assistant.procedure.load import load_procedure
 from assistant.procedure.rules import KeptValues, Rules
 from assistant.procedure.state import State
 from assistant.record.chain import Line, RecordError
-from assistant.record.keys import bench_key
+from assistant.record.keys import bench_key, earlier_keys
 from assistant.record.log import LogWriter
-from assistant.record.opening_mark import mark_fits, marked
+from assistant.record.opening_mark import mark_fits, marked, marked_with
 from assistant.record.plain import plain
 from assistant.record.recipe_book import KeptRecipe, RecipeBook
 from assistant.record.seal import seal
@@ -129,7 +129,7 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.
         raise NotTakenUp(
             f"The session '{name}' was SIMULATED: its press and clock are gone. Run the demo again."
         )
-    if not mark_fits(lines[0].event, bench_key(bench.store.folder).public_key()):
+    if not _marked_here(bench.store.folder, lines[0]):
         raise NotTakenUp(
             f"The session '{name}' was not opened by this bench, or its opening line was changed; "
             "it cannot be taken up. Keep it as it is, and begin a new session."
@@ -143,6 +143,15 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.
                 f"The session '{name}' was begun with other {other}; put those files back, or begin a new session."
             )
     return opened
+
+
+def _marked_here(folder: Path, opening: Line) -> bool:
+    """Whether the bench's key, or one that it was handed over from by then, has marked it. Raises: KeyTrouble."""
+    if mark_fits(opening.event, bench_key(folder).public_key()):
+        return True
+    keys = earlier_keys(folder)
+    key = marked_with(opening.event, keys.earlier())
+    return bool(key) and not keys.fault(key, opening.wall)
 
 
 def _as_it_was(catalogue: Catalogue, opened: e.Opened) -> Catalogue:

@@ -365,7 +365,7 @@ class Closed(_Event):
 
 
 class Sealed(_Event):
-    """Signature over the head digest and the count, by the bench's key."""
+    """Signature over the head digest and the count, by the bench's key, or by a supervisor's after it."""
 
     kind: Literal["sealed"] = "sealed"
     head: str
@@ -375,6 +375,7 @@ class Sealed(_Event):
     signature: str
     code: str
     by: str = "bench"
+    name: str = ""  # of the supervisor
 
 
 Event = (

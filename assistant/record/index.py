@@ -96,7 +96,7 @@ def _read(name: str, path: Path) -> SessionRow:
                     values["technician"] = str(taker)
                 case {"kind": "closed"}:
                     outcome = str(line.event.get("outcome", "closed"))
-                case {"kind": "sealed"}:
+                case {"kind": "sealed", "by": "bench"}:
                     code = str(line.event.get("code", ""))
     except BadLog as error:
         trouble = str(error)

@@ -6,7 +6,7 @@ A log is sealed only by a session that began with the bench's own mark.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import rfc8785
@@ -28,6 +28,14 @@ def mark_fits(opening: Mapping[str, Any], key: Ed25519PublicKey) -> bool:
     except (InvalidSignature, ValueError, TypeError, rfc8785.CanonicalizationError):
         return False
     return True
+
+
+def marked_with(opening: Mapping[str, Any], keys: Iterable[str]) -> str:
+    """Which of the public keys, as hex, has marked it; '' for none."""
+    return next(
+        (key for key in keys if mark_fits(opening, Ed25519PublicKey.from_public_bytes(bytes.fromhex(key)))),
+        "",
+    )
 
 
 def _signed_bytes(opening: Mapping[str, Any]) -> bytes:

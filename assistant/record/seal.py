@@ -4,12 +4,16 @@ The signature is over the whole sealing line, which carries the digest of the li
 of lines, the time and whether the press was a simulated one. What is signed begins with the kind of
 thing that it is, so that a signature on a simulated log can never be shown as one on a joint.
 
+A supervisor may seal the closed log once more, with a key of their own and their name: a line after the
+bench's seal, under which lie all lines before it, that seal among them.
+
 The code is made from the signature by a function that is slow on purpose (scrypt): somebody who rewrites
 a log with a key of their own cannot try codes until one fits.
 """
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any, Literal
 
 from cryptography.exceptions import InvalidSignature
@@ -17,10 +21,12 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
 
 from assistant.record.canonical import canonical
-from assistant.record.chain import EntryRefused, Line, digest, encode, fields
+from assistant.record.chain import EntryRefused, Line, RecordError, digest, encode, fields
 from assistant.record.keys import public_hex
 from assistant.record.log import LogWriter
-from assistant.record.stamp import Stamp
+from assistant.record.plain import plain
+from assistant.record.read import cannot, check_is_log_file, lines_with_lengths
+from assistant.record.stamp import Stamp, SystemClock
 
 By = Literal["bench", "supervisor"]
 _DIGITS = (
@@ -28,22 +34,90 @@ _DIGITS = (
 )
 
 
-def seal(
-    writer: LogWriter, key: Ed25519PrivateKey, stamp: Stamp, *, simulated: bool, by: By = "bench"
-) -> dict[str, Any]:
+LONGEST_NAME = 80
+
+
+class NotSealed(RecordError):  # noqa: N818 - says what happened
+    """The log cannot be sealed by a supervisor as it is; nothing was written."""
+
+
+def seal(writer: LogWriter, key: Ed25519PrivateKey, stamp: Stamp, *, simulated: bool) -> dict[str, Any]:
     """Signs the log as it stands and appends the sealing line; returns its event.
 
     Call it after the closing line. Raises: RecordFailed as `LogWriter.append`.
     """
-    event = seal_event(writer.count, writer.head, stamp, key, simulated=simulated, by=by)
+    event = seal_event(writer.count, writer.head, stamp, key, simulated=simulated)
     writer.append([event], stamp)
     return event
 
 
+def counter_seal(path: Path, key: Ed25519PrivateKey, name: str) -> Line:
+    """A supervisor's seal on a closed and sealed log, appended to it; returns its line.
+
+    name: as told; the key is what tells who it was. Does not check the lines' meaning: verify first.
+    Raises: NotSealed, and as `LogWriter.open_existing` and `append`.
+    """
+    if not name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
+        raise NotSealed(
+            f"A name is plain words, at most {LONGEST_NAME} characters; {plain(name)[:40]!r} is none."
+        )
+    _check_finished(path, public_hex(key.public_key()), name)
+    with LogWriter.open_existing(path) as writer:
+        clock = SystemClock(writer.lines[-1].stamp)
+        if writer.torn:  # of a seal that was cut short
+            writer.append([{"kind": "torn_tail", "cut_bytes": writer.torn.cut_bytes}], clock.now())
+        stamp, simulated = clock.now(), bool(writer.lines[0].event["simulated"])
+        event = seal_event(
+            writer.count, writer.head, stamp, key, simulated=simulated, by="supervisor", name=name
+        )
+        writer.append([event], stamp)
+        return Line(1, writer.count - 1, *stamp, 0, event["head"], event, writer.head)
+
+
+def _check_finished(path: Path, key_hex: str, name: str) -> None:
+    """Reads only: an unfinished log is not touched. Raises: NotSealed, BadLog."""
+    check_is_log_file(path)
+    closed, seals = False, []
+    try:
+        with path.open("rb") as file:
+            for line, _ in lines_with_lengths(file, stop_at_torn=True):
+                closed = closed or line.kind == "closed"
+                if line.kind == "sealed":
+                    seals.append(line)
+    except OSError as error:
+        raise NotSealed(cannot("read", path, error)) from error
+    bench = next((line for line in seals if line.event.get("by") == "bench"), None)
+    if not closed:
+        raise NotSealed(f"The session {plain(path)} is not finished; end it first, then seal it.")
+    if bench is None:
+        raise NotSealed(
+            f"The session {plain(path)} was closed without the bench's seal, and yours would stand on nothing; "
+            "keep the file as it is, and note why."
+        )
+    for line in seals:
+        if line.event.get("public_key") == key_hex:
+            whose = "the bench's own" if line is bench else f"the one of line {line.n + 1}"
+            raise NotSealed(f"The session {plain(path)} is sealed with this key already: it is {whose}.")
+        if line is not bench and line.event.get("name") == name:
+            raise NotSealed(
+                f"{plain(name)} has sealed the session {plain(path)} already, in line {line.n + 1}."
+            )
+
+
 def seal_event(
-    count: int, head: str, stamp: Stamp, key: Ed25519PrivateKey, *, simulated: bool, by: By = "bench"
+    count: int,
+    head: str,
+    stamp: Stamp,
+    key: Ed25519PrivateKey,
+    *,
+    simulated: bool,
+    by: By = "bench",
+    name: str = "",
 ) -> dict[str, Any]:
-    """The sealing event for a log of `count` lines with the digest `head`; must be appended with the same stamp."""
+    """The sealing event for a log of `count` lines with the digest `head`; must be appended with the same stamp.
+
+    name: of the supervisor; a seal of the bench has none.
+    """
     event: dict[str, Any] = {
         "kind": "sealed",
         "by": by,
@@ -54,6 +128,8 @@ def seal_event(
         "signature": "",
         "code": "",
     }
+    if by == "supervisor":
+        event["name"] = name
     signature = key.sign(_signed_bytes(fields(count, head, 0, stamp, event)))
     return event | {"signature": signature.hex(), "code": seal_code(signature)}
 
@@ -89,6 +165,8 @@ def seal_fault(line: Line) -> str:
             return "is not written as the program writes it"
         if event["by"] not in ("bench", "supervisor"):
             return "does not say whose it is"
+        if (event["by"] == "supervisor") is not bool(event.get("name")):
+            return "names nobody, or somebody who did not make it"
         if event["count"] != line.n or event["head"] != line.prev or type(event["simulated"]) is not bool:
             return "seals another log: its count or head digest is not that of the lines before it"
         key.verify(signature, _signed_bytes(fields(line.n, line.prev, line.left, line.stamp, unsigned)))

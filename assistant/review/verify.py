@@ -2,7 +2,7 @@
 
 The chain vouches for every line by the one after it; the closing line for the number of lines; the seal
 for all of it, if the key is known to be the bench's or the code is the one that was written down
-elsewhere. What nothing vouches for is said as plainly.
+elsewhere; a supervisor's counter-seal for what stood before it, that seal among it. What nothing vouches for is said as plainly.
 """
 
 from __future__ import annotations
@@ -16,6 +16,19 @@ from assistant.record.read import stream_log
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+    from assistant.record.hand_over import KnownKeys
+
+
+@dataclass(frozen=True)
+class CounterSeal:
+    """A supervisor's. name: as it was told; the key tells whose it is. wall: when, ISO 8601. line: from 1."""
+
+    name: str
+    key_fingerprint: str
+    wall: str
+    line: int
+    code: str
 
 
 @dataclass(frozen=True)
@@ -38,6 +51,7 @@ class Verdict:
     head: str = ""  # digest of the last line
     code: str = ""  # seal code
     key_fingerprint: str = ""
+    counter_seals: tuple[CounterSeal, ...] = ()
 
 
 _WITH_A_PLACE = frozenset({"opened", "closed", "sealed"})
@@ -62,21 +76,24 @@ class _Found:
 
 def verify(
     path: Path,
-    public_key: Ed25519PublicKey | None = None,
+    public_key: Ed25519PublicKey | KnownKeys | None = None,
     *,
     code: str | None = None,
     head: str | None = None,
+    supervisor_key: Ed25519PublicKey | None = None,
 ) -> Verdict:
     """Checks a log from its first byte to its last. Never raises for what is in the file.
 
-    public_key: the bench's, from a source that the file's owner could not change. code: the seal code
+    public_key: the bench's, or with those that it was handed over from or to, from a source that the file's
+    owner could not change; supervisor_key: likewise, of who must have sealed it too. code: the seal code
     as written down elsewhere. head: a digest of one of its lines as kept elsewhere (report, next session).
     """
-    found = _Found()
+    found, keys = _Found(), _known(public_key)
     try:
         _walk(path, found, head)
-        _check_opening(found, public_key)
-        _check_seals(found, public_key, code)
+        _check_opening(found, keys)
+        _check_seals(found, keys, code)
+        _check_counter_seals(found, supervisor_key)
     except BadLog as error:
         # line_no 0: the file as a whole is meant
         return Verdict(
@@ -90,7 +107,7 @@ def verify(
             sealed=False,
             head=found.head,
         )
-    return _in_order(found, public_key, code)
+    return _in_order(found, keys, code, supervisor_key is not None)
 
 
 def _walk(path: Path, found: _Found, head: str | None) -> None:
@@ -133,33 +150,51 @@ def _misplaced(line: Line, found: _Found) -> str:
         case {"kind": "sealed"}:
             if found.closed_at is None:
                 return "seals a log that is not closed"
+            match line.event.get("by"), bool(found.seals):
+                case "bench", True:
+                    return "seals for the bench once more"
+                case "supervisor", False:
+                    return "is a counter-seal, and the bench's seal does not stand before it"
             found.seals.append(line)
     return ""
 
 
-def _check_opening(found: _Found, public_key: Ed25519PublicKey | None) -> None:
+def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
+    if public_key is None:
+        return None
+    from assistant.record.hand_over import KnownKeys  # late: cryptography is slow to import
+    from assistant.record.keys import public_hex
+
+    if isinstance(public_key, KnownKeys):
+        return public_key
+    return KnownKeys(public_hex(public_key))
+
+
+def _check_opening(found: _Found, keys: KnownKeys | None) -> None:
     """Raises: BadLog."""
-    if public_key is None or found.opening is None or not found.opening.event.get("mark"):
+    opening = found.opening
+    if keys is None or opening is None or not opening.event.get("mark"):
         return
-    from assistant.record.opening_mark import mark_fits  # late, as the seal
+    from assistant.record.opening_mark import marked_with  # late, as above
 
-    if not mark_fits(found.opening.event, public_key):
-        raise BadLog(1, "Line 1, the opening line, was not signed with the key given, or it was changed.")
+    key = marked_with(opening.event, keys.all())
+    fault = keys.fault(key, opening.wall) if key else "was not signed with the key given, or it was changed"
+    if fault:
+        raise BadLog(1, f"Line 1, the opening line, {fault}.")
 
 
-def _check_seals(found: _Found, public_key: Ed25519PublicKey | None, code: str | None) -> None:
+def _check_seals(found: _Found, keys: KnownKeys | None, code: str | None) -> None:
     """Raises: BadLog."""
     if not found.seals:
         if code is not None:
             raise BadLog(0, "The log carries no seal, and a seal code was given for it: its end is missing.")
-        if public_key is not None:
+        if keys is not None:
             raise BadLog(0, "The log carries no seal that the key given could have made.")
         return
-    from assistant.record.keys import public_hex  # late: cryptography is slow to import
     from assistant.record.seal import same_code, seal_fault
 
     for line in found.seals:
-        where, event = f"Line {line.n + 1}, the seal,", line.event
+        where, event = f"Line {line.n + 1}, the {_seal_word(line)},", line.event
         fault = seal_fault(line)
         if fault:
             raise BadLog(line.n + 1, f"{where} {fault}.")
@@ -167,8 +202,8 @@ def _check_seals(found: _Found, public_key: Ed25519PublicKey | None, code: str |
             raise BadLog(line.n + 1, f"{where} and the opening line differ on whether this is SIMULATED.")
         if event["by"] != "bench":
             continue
-        if public_key is not None and event["public_key"] != public_hex(public_key):
-            raise BadLog(line.n + 1, f"{where} was made with another key than the one given.")
+        if keys is not None and (fault := keys.fault(event["public_key"], line.wall)):
+            raise BadLog(line.n + 1, f"{where} {fault}.")
         if code is not None and not same_code(code, event["code"]):
             raise BadLog(
                 line.n + 1,
@@ -176,16 +211,42 @@ def _check_seals(found: _Found, public_key: Ed25519PublicKey | None, code: str |
             )
 
 
-def _in_order(found: _Found, public_key: Ed25519PublicKey | None, code: str | None) -> Verdict:
+def _check_counter_seals(found: _Found, supervisor_key: Ed25519PublicKey | None) -> None:
+    """Raises: BadLog."""
+    if not found.seals:
+        if supervisor_key is not None:
+            raise BadLog(0, "The log carries no seal at all, and one of the supervisor's key was looked for.")
+        return
+    from assistant.record.keys import public_hex
+
+    own = {line.event["public_key"]: line for line in found.seals if line.event["by"] == "bench"}
+    counter = [line for line in found.seals if line.event["by"] == "supervisor"]
+    for line in counter:
+        if line.event["public_key"] in own:
+            raise BadLog(
+                line.n + 1, f"Line {line.n + 1}, the counter-seal, was made with the bench's own key."
+            )
+    if supervisor_key is not None and public_hex(supervisor_key) not in {
+        line.event["public_key"] for line in counter
+    }:
+        raise BadLog(0, "The log carries no counter-seal of the supervisor's key that was given.")
+
+
+def _seal_word(line: Line) -> str:
+    return "counter-seal" if line.event.get("by") == "supervisor" else "seal"
+
+
+def _in_order(found: _Found, keys: KnownKeys | None, code: str | None, supervisor_known: bool) -> Verdict:
     n = found.lines
     sentences = [f"All {n} lines are in order." if n > 1 else "The one line is in order."]
     vouched = [f"The chain: lines 1 to {n - 1} are as they were when line {n} was written."] if n > 1 else []
-    if public_key is not None and found.opening is not None:
+    if keys is not None and found.opening is not None:
         signed = (
-            "was signed with the key that was given" if found.opening.event.get("mark") else "is not signed"
+            "was signed with the key that was given, or one that it was handed over from or to"
+            if keys.hand_overs
+            else "was signed with the key that was given"
         )
-        vouched.append(f"The opening line {signed}.")
-    seal = next((line for line in found.seals if line.event["by"] == "bench"), None)
+        vouched.append(f"The opening line {signed if found.opening.event.get('mark') else 'is not signed'}.")
     seal_code, key_name = "", ""
     if found.closed_at is not None:
         vouched.append(f"The closing line: there were {found.closed_at} lines with it, and none is missing.")
@@ -193,21 +254,31 @@ def _in_order(found: _Found, public_key: Ed25519PublicKey | None, code: str | No
         vouched.append(
             "The session is not closed: nothing vouches for lines cut off the end, or for the last line."
         )
-    if seal is not None:
+    counter: tuple[CounterSeal, ...] = ()
+    if found.seals:
+        seal = found.seals[0]
         from assistant.record.keys import fingerprint
 
         seal_code, key_name = seal.event["code"], fingerprint(seal.event["public_key"])
         vouched.append(
             f"The seal: lines 1 to {seal.n + 1} are as they were when the key {key_name} signed them."
         )
-        if public_key is not None:
-            vouched.append("The key is the one that was given.")
+        if keys is not None:
+            vouched.append(_whose(keys, seal.event["public_key"]))
         if code is not None:
             vouched.append("The seal code is the one that was given.")
-        if public_key is None and code is None:
+        if keys is None and code is None:
             vouched.append(
                 "Whose key that is, nothing in the file can show: give the bench's public key, or compare the "
                 f"seal code {seal_code} with the one written on the belt or told at the time."
+            )
+        counter = tuple(_counter_seal(line) for line in found.seals[1:])
+        vouched += [_vouched_by(one) for one in counter]
+        if counter and supervisor_known:
+            vouched.append("The supervisor's key that was given has made a counter-seal.")
+        elif counter:
+            vouched.append(
+                "Names are as they were told: give the supervisor's public key to know whose it is."
             )
     elif found.closed_at is not None:
         vouched.append("There is no seal: nothing shows that the whole chain was not written anew.")
@@ -221,8 +292,32 @@ def _in_order(found: _Found, public_key: Ed25519PublicKey | None, code: str | No
         vouched=tuple(vouched),
         simulated=found.simulated,
         closed=found.closed_at is not None,
-        sealed=seal is not None,
+        sealed=bool(found.seals),
         head=found.head,
         code=seal_code,
         key_fingerprint=key_name,
+        counter_seals=counter,
+    )
+
+
+def _whose(keys: KnownKeys, key: str) -> str:
+    if key == keys.given:
+        return "The key is the one that was given."
+    if key in keys.later():
+        return "The key is one that the key given was handed over to."
+    return f"The key is an earlier one of the bench, handed over at {keys.ended(key)}."
+
+
+def _counter_seal(line: Line) -> CounterSeal:
+    from assistant.record.keys import fingerprint
+
+    event = line.event
+    return CounterSeal(event["name"], fingerprint(event["public_key"]), line.wall, line.n + 1, event["code"])
+
+
+def _vouched_by(one: CounterSeal) -> str:
+    return (
+        f"The counter-seal of {one.name}: lines 1 to {one.line} are as they were when the key "
+        f"{one.key_fingerprint} signed them at {one.wall}, code {one.code}. It says that the record was seen "
+        "then, not that what it tells is true."
     )

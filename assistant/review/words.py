@@ -206,7 +206,8 @@ def _closed(e: Mapping[str, Any]) -> str:
 
 def _sealed(e: Mapping[str, Any]) -> str:
     what = "SIMULATED session sealed" if e["simulated"] else "Sealed"
-    return f"{what} by the {plain(e['by'])}: {e['count']} entries. Seal code {plain(e['code'])}."
+    whose = f"{plain(e['by'])}{' ' + plain(e['name']) if e.get('name') else ''}"
+    return f"{what} by the {whose}: {e['count']} entries. Seal code {plain(e['code'])}."
 
 
 _HAPPENED = {
