@@ -43,8 +43,8 @@ LONGEST_CRY = 200  # letters of words of danger that the record does not take as
 CANT_WRITE = "the record can't be written"
 
 
-Adjust = Literal["slower", "louder", "quieter"]
-_ADJUSTS: dict[str, Adjust] = {"slower": "slower", "louder": "louder", "quieter": "quieter"}
+Adjust = Literal["slower", "faster", "louder", "quieter"]
+_ADJUSTS: dict[str, Adjust] = {"slower": "slower", "faster": "faster", "louder": "louder", "quieter": "quieter"}
 Page = Literal["", "conversation", "recipe", "curve"]
 _PAGES: dict[str, Page] = {
     "recipe": "recipe",
@@ -155,7 +155,7 @@ class Session:
                 return
             self._show_or_adjust(understood)
             self._line("you", heard.text, stamp.t_s, heard.way)
-            turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s)
+            turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s, stamp.wall)
             if self._commit(turn, stamp) or not _is_danger(understood):
                 return
             # Whatever the record makes of the words: danger is answered, and held.
@@ -178,7 +178,7 @@ class Session:
         if intent == "false_alarm" and self._aside.danger:
             self._hold_aside(evolve(self._aside, e.FalseAlarm(), stamp.t_s), stamp)
         if isinstance(understood, Meaning) and intent in UNRECORDED:
-            reply = answer(Turn(self.rules, self._aside, stamp.t_s), understood, heard)
+            reply = answer(Turn(self.rules, self._aside, stamp.t_s, stamp.wall), understood, heard)
             self._say(f"{reply} Not recorded.", "prompt", stamp.t_s)
         else:
             self._say(f"I can't write the record, so I hold. {self.failed}", "alarm", stamp.t_s)

@@ -102,6 +102,7 @@ class Sayable:
     asked_s: float = 0.0
     open_for_s: float = 12.0
     asked_back: tuple[Meaning, ...] = ()
+    by_choice: bool = False  # a choice named alone changes what it belongs to: 'the green template'
 
 
 @dataclass(frozen=True)

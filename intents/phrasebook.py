@@ -15,23 +15,23 @@ from intents.canonical import canonical
 from intents.danger import danger_word
 
 COMMANDS = frozenset((
-    "yes", "confirm", "no", "done", "back", "repeat", "slower", "louder", "quieter", "why", "how", "where",
+    "yes", "confirm", "no", "done", "back", "repeat", "slower", "faster", "louder", "quieter", "why", "how", "where",
     "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say", "time", "undo", "skip", "hold",
     "go_on", "hand_over", "stop_session", "deviation", "note", "brief", "explain_more", "heat_on", "at_set",
-    "cool_on", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor", "cannot",
+    "cool_on", "not_meant", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor", "cannot",
     "physics", "healed", "binding", "how_sure", "exact", "what_now", "should_read", "readings_why", "power_lost",
     "power_back", "pressure_lost", "press_opened", "just_now", "not_known",
 ))  # fmt: skip
 """Every command there is. 'danger' is not among them: its words are in `danger`, where no file can remove one."""
 
 MAY_BE_NEAR = frozenset((
-    "repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe",
+    "repeat", "slower", "faster", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe",
     "job", "what_can_i_say", "time", "hold", "brief", "explain_more", "supervisor", "physics", "healed", "binding",
     "how_sure", "exact", "what_now", "should_read", "readings_why",
 ))  # fmt: skip
 """Commands that only move the screen, hold or call: the only ones a slip of the ear may stand for."""
 
-_FEWEST = 8
+_FEWEST = 12
 _LARGEST = 1_000_000  # bytes
 _SLOTS = ("{name}", "{text}")
 _NOT_A_NAME = frozenset((

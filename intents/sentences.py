@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from intents.answers import choice_answer, quantity_answer
 from intents.meaning import AskBack, Meaning, Sayable, Topic
@@ -27,7 +28,30 @@ def named_topics(
             answer = _told(found.value, found.topics, sayable, changing=kind == "change", by_voice=by_voice)
             if answer is not None:
                 return answer
-    return None
+    return _chosen(spoken, sayable) if sayable.by_choice else None
+
+
+def _chosen(spoken: str, sayable: Sayable) -> Meaning | AskBack | None:
+    """'The green template', without saying what of: a change, asked where more than one thing has that choice."""
+    found: list[tuple[Topic, Meaning | AskBack]] = []
+    for topic in sayable.topics:
+        if topic.changeable and topic.choices:
+            answer = _value(spoken, topic, "change", by_voice=False)
+            if answer is not None:
+                found.append((topic, answer))
+    exact = [(topic, answer) for topic, answer in found if isinstance(answer, Meaning)]
+    if len(exact) == 1:
+        return exact[0][1]
+    if exact:
+        return AskBack(
+            f"Which one: {' or '.join(topic.sayings[0] for topic, _ in exact)}?",
+            tuple(
+                replace(answer, said=topic.sayings[0])
+                for topic, answer in exact
+                if isinstance(answer, Meaning)
+            ),
+        )
+    return found[0][1] if len(found) == 1 else None
 
 
 def _told(

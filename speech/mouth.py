@@ -17,7 +17,7 @@ from typing import Literal
 from speech.errors import SpeechError
 from speech.player import Player
 from speech.sound import Sound, louder
-from speech.voice import DEFAULT_SPEAKER, DEFAULT_WORDS_PER_MINUTE, SLOWEST, Voice
+from speech.voice import DEFAULT_SPEAKER, DEFAULT_WORDS_PER_MINUTE, FASTEST, SLOWEST, Voice
 
 GRACE_S = 3.0  # beyond the sound's own length, for opening and draining a device
 
@@ -83,10 +83,12 @@ class Mouth:
         self._thread = threading.Thread(target=self._speak, name="mouth", daemon=True)
         self._thread.start()
 
-    def adjust(self, how: Literal["slower", "louder", "quieter"]) -> None:
-        """From the next sentence on: 15 % slower, or 4 dB louder or quieter, within what a voice and an ear can do."""
+    def adjust(self, how: Literal["slower", "faster", "louder", "quieter"]) -> None:
+        """From the next sentence on: 15 % slower or faster, or 4 dB louder or quieter, within what a voice and an ear can do."""
         if how == "slower":
             self.words_per_minute = max(SLOWEST, round(self.words_per_minute * 0.85))
+        elif how == "faster":
+            self.words_per_minute = min(FASTEST, round(self.words_per_minute / 0.85))
         else:
             step_db = LOUDER_DB if how == "louder" else -LOUDER_DB
             self.gain_db = min(MOST_GAIN_DB, max(-MOST_GAIN_DB, self.gain_db + step_db))

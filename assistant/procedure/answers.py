@@ -18,7 +18,7 @@ from assistant.procedure.slots import SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
 from assistant.procedure.what_if import what_if
-from assistant.procedure.wording import degrees, minutes, shown
+from assistant.procedure.wording import degrees, minutes, shown, time_of_day
 from intents.meaning import Heard, Meaning
 from intents.quantities import speak_digits
 
@@ -30,7 +30,7 @@ def answer(turn: Turn, meaning: Meaning, heard: Heard) -> str | None:
     """The reply to a question; None where the utterance is none."""
     del heard
     match meaning.intent:
-        case "repeat" | "slower" | "louder" | "quieter":
+        case "repeat" | "slower" | "faster" | "louder" | "quieter":
             return prompt(turn.rules, turn.state, turn.now_s).text or turn.state.last_said
         case "why":
             return _why(turn)
@@ -185,10 +185,11 @@ def _can_say(turn: Turn) -> str:
 
 
 def _time(turn: Turn) -> str:
+    clock = f"It is {time_of_day(turn.wall)}. " if turn.wall else ""
     if turn.state.heat_on_s is None:
-        return f"{minutes(turn.now_s)} into the session."
+        return f"{clock}{minutes(turn.now_s)} into the session."
     end = turn.state.vented_s if turn.state.vented_s is not None else turn.now_s
-    return f"{minutes(end - turn.state.heat_on_s)} since the heat went on; {minutes(turn.now_s)} into the session."
+    return f"{clock}{minutes(end - turn.state.heat_on_s)} since the heat went on; {minutes(turn.now_s)} into the session."
 
 
 def _value(turn: Turn, slot: str) -> str:

@@ -10,6 +10,7 @@ from assistant.procedure.back import go_back
 from assistant.procedure.events import Value
 from assistant.procedure.gates import answer_gate, needs_changed, rearm, refuse_skip
 from assistant.procedure.left_behind import when_stopped
+from assistant.procedure.not_meant import not_meant
 from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.run import tick_timers
@@ -79,9 +80,11 @@ def tick(rules: Rules, state: State, now_s: float) -> Turn:
     return _finish(turn, before)
 
 
-def hear(rules: Rules, state: State, heard: Heard, understood: Understood, now_s: float) -> Turn:
-    """One utterance, typed line or press of the key."""
-    turn = Turn(rules, state, now_s)
+def hear(
+    rules: Rules, state: State, heard: Heard, understood: Understood, now_s: float, wall: str = ""
+) -> Turn:
+    """One utterance, typed line or press of the key. wall: ISO 8601, for whoever asks the time."""
+    turn = Turn(rules, state, now_s, wall)
     before = prompt(rules, state, now_s).key
     turn.emit(_heard_event(heard, understood))
     match understood:
@@ -139,10 +142,12 @@ def _finish(turn: Turn, before: str) -> Turn:
 
 
 def _not_understood(turn: Turn, heard: Heard, nearest: tuple[str, ...]) -> None:
+    misses = turn.state.misses
     if turn.state.gate is not None and not turn.state.held and turn.state.asking is None:
         answer_gate(turn, heard, is_sentence=False)
+        if misses > 2:
+            turn.tell("You can also type it.")
         return
-    misses = turn.state.misses
     hint = f" Did you mean: {' or '.join(nearest[:2])}?" if nearest else ""
     if misses <= 1:
         turn.tell(f"I heard '{heard.text}' and can't use it here.{hint}")
@@ -174,6 +179,8 @@ def _act_on(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif state.danger and intent not in ("repeat", "stop_session", "confirm", "no"):
         turn.tell(f"Held for danger. {DANGER}", "alarm")
         turn.prompt_again = True
+    elif intent == "not_meant":
+        not_meant(turn)
     elif intent == "hold":
         turn.emit(e.Held(reason="asked for"))
         turn.tell("Held. Timers and alarms go on.")

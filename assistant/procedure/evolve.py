@@ -33,7 +33,8 @@ def _without(mapping: Mapping[str, Any], keys: frozenset[str]) -> Mapping[str, A
 
 def evolve(state: State, event: e.Event, t_s: float) -> State:
     """The state after `event`, which was stamped `t_s` session seconds."""
-    state = replace(state, t_s=max(state.t_s, t_s), count=state.count + 1)
+    moved = _moved(state.moved, event)
+    state = replace(state, t_s=max(state.t_s, t_s), count=state.count + 1, moved=moved)
     match event:
         case e.Opened():
             return replace(state, session=event.session, simulated=event.simulated)
@@ -188,6 +189,28 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.ClockNoted() | e.TornTail() | e.Sealed():
             return state
     assert_never(event)
+
+
+def _moved(before: str, event: e.Event) -> str:
+    """What the last utterance for us has done so far."""
+    match event:
+        case e.HeardWords():
+            return before if event.understood in ("no callsign", "nothing", "not_meant") else ""
+        case e.ActDone() if event.by in ("voice", "typed", "key"):
+            return f"act {event.act}"
+        case e.AskedBack() if event.question:
+            return "asked"
+        case e.ValueOffered():
+            return "offered"
+        case e.GateClosed():
+            return f"gate {event.act}"
+        case e.ValueTaken() if event.way != "file":
+            return f"value {event.slot}"
+        case e.Held():
+            return "held"
+        case e.Noted() | e.Deviation() | e.HandedOver() | e.ReadingTaken() | e.Inspected() | e.Interrupted():
+            return "stays"
+    return before
 
 
 def _interrupted(state: State, event: e.Interrupted) -> State:

@@ -22,9 +22,9 @@ from intents.meaning import Expected, Meaning, Sayable, Topic
 MOST_CHOICES = 5  # that a person keeps in mind
 ALWAYS = frozenset(
     {"physics", "binding", "how_sure", "exact", "healed",
-     "repeat", "slower", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
+     "repeat", "slower", "faster", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
      "time", "supervisor", "undo", "skip", "hold", "go_on", "hand_over", "stop_session", "deviation", "note", "brief",
-     "explain_more", "what_now", "should_read", "readings_why", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
+     "explain_more", "not_meant", "what_now", "should_read", "readings_why", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
 )  # fmt: skip
 
 
@@ -67,6 +67,7 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
         commands=frozenset(commands), sentence=sentence, sentences_elsewhere=others, expected=expected,
         topics=_topics(rules, state, now_s), inputs=inputs_of(rules, state), callsign=rules.callsign, asked_s=state.put_s,
         asked_back=tuple(Meaning(o.intent, o.slot, o.value, o.said) for o in state.options),
+        by_choice=act is not None and act.kind == "tell" and expected is None,
     )  # fmt: skip
 
 

@@ -126,6 +126,7 @@ class State:
     held_before: str = ""  # why it was held before the danger: a false alarm does not lift that
     skips: int = 0
     gate_refusals: int = 0
+    moved: str = ""  # what the last utterance for us did: 'act ID', 'gate ACT', 'value SLOT', 'offered', 'asked', 'held', 'stays' or ''
     misses: int = 0  # utterances in a row that were not understood
     manner: str = "full"
     deviations: tuple[str, ...] = ()

@@ -26,6 +26,7 @@ class Turn:
     rules: Rules
     state: State
     now_s: float
+    wall: str = ""  # the same moment by the wall clock, ISO 8601; '' where it is not known
     events: list[Event] = field(default_factory=list)
     say: list[Utter] = field(default_factory=list)
     finish: Outcome | None = None  # the session closes the log after this turn

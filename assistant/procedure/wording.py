@@ -6,6 +6,7 @@ import re
 
 from assistant.procedure.events import Value
 from intents.meaning import Choice, Expected, QuantityKind
+from intents.numbers import say_number
 from intents.quantities import speak_digits, written
 
 
@@ -42,3 +43,20 @@ def minutes(seconds: float) -> str:
     whole = max(0, round(seconds))
     m, s = divmod(whole, 60)
     return f"{m} min {s} s" if m and s else f"{m} min" if m else f"{s} s"
+
+
+def time_of_day(wall: str) -> str:
+    """'ten past four in the afternoon' of an ISO 8601 time, as people say it."""
+    hours, minutes_past = int(wall[11:13]), int(wall[14:16])
+    if not 5 <= hours < 22:
+        part = "at night"
+    else:
+        part = "in the " + ("morning" if hours < 12 else "afternoon" if hours < 18 else "evening")
+    to_next = minutes_past > 30
+    hour = say_number((hours + to_next + 11) % 12 + 1)
+    past = 60 - minutes_past if to_next else minutes_past
+    if past == 0:
+        return f"{hour} o'clock {part}"
+    count = {15: "a quarter", 30: "half"}.get(past, say_number(past))
+    unit = "" if past % 5 == 0 else " minute" if past == 1 else " minutes"
+    return f"{count}{unit} {'to' if to_next else 'past'} {hour} {part}"

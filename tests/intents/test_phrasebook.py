@@ -26,10 +26,10 @@ def every_saying(book: Phrasebook) -> list[tuple[str, str]]:
     return [(saying, c.id) for c in book.commands.values() for saying in c.says]
 
 
-def test_every_command_has_at_least_eight_sayings_in_plain_words(book: Phrasebook) -> None:
+def test_every_command_has_at_least_twelve_sayings_in_plain_words(book: Phrasebook) -> None:
     assert set(book.commands) == COMMANDS
     for command in book.commands.values():
-        assert len(command.says) + len(command.openings) >= 8, command.id
+        assert len(command.says) + len(command.openings) >= 12, command.id
         assert all(canonical(s) == s for s in command.says)
 
 
@@ -107,7 +107,7 @@ def test_a_command_with_few_sayings_is_refused() -> None:
     start = OURS.index("[commands.undo]")
     end = OURS.index("[commands.skip]")
     faulty = f'{OURS[:start]}[commands.undo]\nshown = "undo"\nsays = ["undo"]\n\n{OURS[end:]}'
-    with pytest.raises(PhrasebookError, match="'undo' has 1 sayings: give at least 8"):
+    with pytest.raises(PhrasebookError, match="'undo' has 1 sayings: give at least 12"):
         parse_phrasebook(faulty.encode(), "mine.toml")
     with pytest.raises(PhrasebookError, match="the command 'undo' is missing"):
         parse_phrasebook((OURS[:start] + OURS[end:]).encode(), "mine.toml")
