@@ -43,6 +43,11 @@ class Melting:
                 self._power[row] = end.power_W_m2 + end.loss_W_m2K * end.around_K
         self._per_capacity = 1 / self._capacity
         self._held = np.array([not isinstance(end, Driven) for end in (upper, lower)])
+        self._follow = [
+            (row, end, None if end.towards_K is not None or end.slope_K_s else end.start_K)
+            for row, end in ((0, upper), (-1, lower))
+            if isinstance(end, Follows)
+        ]
         self._per_capacity[[0, -1]] *= ~self._held  # a held platen follows its law
         band_K = (body.melts_to_K - body.melts_from_K).clip(min=1e-9)
         self._width = band_K + body.latent_K  # of the band, in u
@@ -144,10 +149,8 @@ class Melting:
         np.maximum(molten, 0.0, out=molten)
         np.minimum(molten, 1.0, out=molten)
         nodes[..., self._melting] -= self._latent_K * molten
-        for row, end in ((0, self.ends[0]), (-1, self.ends[1])):
-            if isinstance(end, Follows):
-                still = end.towards_K is None and not end.slope_K_s
-                nodes[..., row] = end.start_K if still else end.at(np.asarray(t_s))
+        for row, end, still_K in self._follow:
+            nodes[..., row] = end.at(np.asarray(t_s)) if still_K is None else still_K
         return nodes
 
     def _to_u(self, nodes: Floats) -> Floats:
