@@ -90,9 +90,7 @@ def by_force(problem: Problem) -> tuple[float | None, int]:
     return least_s, allowed
 
 
-@pytest.mark.parametrize(
-    "seed", [*range(4), *(pytest.param(n, marks=pytest.mark.slow) for n in range(4, 20))]
-)
+@pytest.mark.parametrize("seed", [0, *(pytest.param(n, marks=pytest.mark.slow) for n in range(1, 20))])
 def test_no_allowed_setting_of_the_whole_grid_has_a_shorter_cycle(seed: int) -> None:
     problem = drawn(seed)
     found = shortest(Rig(problem, SEARCH_FINENESS))
@@ -103,7 +101,8 @@ def test_no_allowed_setting_of_the_whole_grid_has_a_shorter_cycle(seed: int) -> 
         assert found[0].cycle_s == pytest.approx(least_s, abs=0.11)
 
 
-@pytest.mark.parametrize("seed", [1, pytest.param(5, marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [1, 5])
 def test_what_is_said_to_bind_does_bind(seed: int) -> None:
     problem = replace(drawn(seed), step_K=1.0)  # so that a limit moved by 5 K leaves the steps where they are
     told = best(problem)
@@ -119,6 +118,7 @@ def test_what_is_said_to_bind_does_bind(seed: int) -> None:
         assert said == pytest.approx(max(saved_s, 0.0), abs=0.15), key
 
 
+@pytest.mark.slow
 def test_the_seconds_of_the_account_add_up_and_the_share_is_covered() -> None:
     _, problem = load_best(EXAMPLE)
     found = best(problem)
@@ -205,6 +205,9 @@ def test_the_other_cases_that_must_be_refused() -> None:
     fine = given(B, {**HOT, "set_degC": 180.0})
     free = best(posed(fine))
     assert isinstance(free, Best)
+    # class: analytic -- a sum
+    assert sum(item.seconds for item in free.account) == pytest.approx(free.dwell_s)
+    assert free.covered >= free.sure
     short = refusal(fine | {"dwell_s": 20.0})
     assert "too short" in short.reason
     assert float(short.nearest_change.split()[3]) == pytest.approx(
