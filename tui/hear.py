@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import IO, TYPE_CHECKING, Any
 
+from speech.sound import BLOCK, RATE_HZ
 from speech.utterance import Utterance
+
+if TYPE_CHECKING:
+    from speech.ear import Ear
+    from speech.sound import Samples
+    from speech.word_times import WordTime
 
 LARGEST_PHRASES_BYTES = 1_000_000
 LONGEST_PHRASE = 300  # signs; nobody says more in one breath
+
+
+FROM_STDIN = Path("-")
 
 
 class HearError(Exception):
@@ -24,14 +33,18 @@ def hear(
     phrases_file: Path | None = None,
     write: Callable[[str], None] = print,
     as_json: bool = True,
+    words: bool = False,
+    stdin: IO[bytes] | None = None,
 ) -> int:
-    """Hear files one after another and write one line per utterance.
+    """Hear files one after another and write one line per utterance, as soon as it has ended.
 
     Every file and the phrase list are read before anything is heard, so a bad one costs no waiting.
 
     Args:
+        files: wave files, folders of them, or '-' for raw sound from `stdin`: 16 kHz, mono, 16 bit little-endian.
         phrases_file: one phrase a line, words only; what is heard is understood when it is exactly one of them.
         as_json: JSON lines; else plain lines for people.
+        words: also when each word was said.
 
     Returns:
         The number of utterances.
@@ -39,26 +52,95 @@ def hear(
     Raises:
         SpeechError, HearError: a file, the phrase list, or the ears cannot be used.
     """
-    from speech.ears import open_ear
-    from speech.errors import Missing
-    from speech.listen import hear_sound
-    from speech.vosk_ear import VoskEar
+    from speech.listen import Listener
     from speech.wavefile import read_wav
+    from speech.word_times import TimedEar
 
     phrases = read_phrases(phrases_file) if phrases_file is not None else {}
-    sounds = [(file, read_wav(file)) for file in files]
+    sources = [one for file in files for one in _wave_files(file)]
+    for file in sources:
+        if file != FROM_STDIN:
+            read_wav(file)
+    ear = _open_ear(phrases, words)
+    count = 0
+    for file in sources:
+        listener = Listener(ear)
+        for blocks, samples in enumerate(_blocks(file, stdin), start=1):
+            if isinstance(ear, TimedEar):
+                ear.at_s = blocks * BLOCK / RATE_HZ
+            for utterance in listener.feed(samples) if samples is not None else listener.flush():
+                count += 1
+                line = line_of(file, utterance, phrases)
+                if isinstance(ear, TimedEar):
+                    line["words"] = [_timed(one, utterance) for one in ear.times]
+                write(json.dumps(line, ensure_ascii=False) if as_json else told(line))
+    return count
+
+
+def _wave_files(named: Path) -> list[Path]:
+    """The file itself, or the wave files of a folder and those below it."""
+    if named == FROM_STDIN or not named.is_dir():
+        return [named]
+    found = sorted(p for p in named.rglob("*") if p.suffix.lower() == ".wav")
+    if not found:
+        raise HearError(f"The folder {named} holds no .wav file; name another.")
+    return found
+
+
+def _open_ear(phrases: dict[str, str], words: bool) -> Ear:
+    from speech.ears import open_ear
+    from speech.errors import Missing
+    from speech.vosk_ear import VoskEar
+    from speech.whisper_ear import WhisperEar
+    from speech.word_times import TimedEar
+
     ear = open_ear()
     if isinstance(ear, Missing):
         raise HearError(ear.sentence)
     if isinstance(ear, VoskEar):
         ear.expect(phrases.values())
-    count = 0
-    for file, sound in sounds:
-        for utterance in hear_sound(sound, ear):
-            count += 1
-            line = line_of(file, utterance, phrases)
-            write(json.dumps(line, ensure_ascii=False) if as_json else told(line))
-    return count
+    if not words:
+        return ear
+    if not isinstance(ear, WhisperEar):
+        raise HearError("Only whisper tells when each word was said; leave --words out, or the vosk model.")
+    return TimedEar(ear)
+
+
+def _blocks(file: Path, stdin: IO[bytes] | None) -> Iterator[Samples | None]:
+    """Blocks of a source, the last filled up with silence; then None for the end.
+
+    Raises:
+        SpeechError, HearError: it cannot be read, or no sound comes.
+    """
+    import numpy as np
+
+    from speech.wavefile import from_int16, read_wav
+
+    if file != FROM_STDIN:
+        samples = read_wav(file).samples
+        yield from np.pad(samples, (0, -len(samples) % BLOCK)).reshape(-1, BLOCK)
+        yield None
+        return
+    if stdin is None:
+        raise HearError("No sound comes on standard input; pipe raw 16 kHz sound into it.")
+    first = True
+    while pcm := stdin.read(BLOCK * 2):
+        if first and pcm.startswith((b"RIFF", b"RIFX", b"fLaC", b"OggS", b"ID3")):
+            raise HearError(
+                "What comes on standard input is a sound file; '-' takes raw sound (16 kHz, mono, 16 bit): name the "
+                "file instead."
+            )
+        first = False
+        yield from_int16((pcm + bytes(BLOCK * 2))[: BLOCK * 2])
+    if first:
+        raise HearError("No sound came on standard input; pipe raw 16 kHz sound into it.")
+    yield None
+
+
+def _timed(word: WordTime, within: Utterance) -> dict[str, Any]:
+    """The quiet before and after the voice belongs to no word."""
+    start, end = (min(max(at_s, within.start_s), within.end_s) for at_s in (word.start_s, word.end_s))
+    return {"word": word.word, "start": start, "end": end, "probability": word.probability}
 
 
 def line_of(file: Path, utterance: Utterance, phrases: dict[str, str]) -> dict[str, Any]:
@@ -132,7 +214,8 @@ def told(line: dict[str, Any]) -> str:
     grade = "good for a gate" if line["gate_grade"] else "good for a value" if line["verified"] else "unsure"
     why = f": {line['why_not']}" if line["why_not"] else ""
     meant = f" = {line['understood']}" if line["understood"] else ""
-    return f"{line['file']} {line['start']:.2f}-{line['end']:.2f} s  {line['heard']}{meant}  ({grade}{why})"
+    when = "".join(f"\n  {w['start']:7.2f} {w['end']:7.2f}  {w['word']}" for w in line.get("words", ()))
+    return f"{line['file']} {line['start']:.2f}-{line['end']:.2f} s  {line['heard']}{meant}  ({grade}{why}){when}"
 
 
 def read_phrases(file: Path) -> dict[str, str]:
