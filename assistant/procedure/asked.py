@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from assistant.bench.job import Job
 from assistant.bench.units import edge_text
-from assistant.procedure.told import told
+from assistant.procedure.told import section, told
 from assistant.recipe.fingers import fingers
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Infeasible, Recipe
 from assistant.recipe.pressure import belt_pressure
+from assistant.recipe.supply import CLASS_5_OHM_PER_KM, QUALIFIED, REFUSE_DROP, WARN_DROP
 from assistant.recipe.tension import shaft_load
 from assistant.recipe.touch import burn_threshold, touch
 
@@ -82,6 +83,24 @@ def _lead(known: Known) -> str:
     return f"Yes, for this current: {lead.lead_length_m:g} m of {lead.lead_section_mm2:g} mm² will do. {' '.join(results['said'])}"
 
 
+def _section(known: Known) -> str:
+    lead_m = known.job.supply.lead_length_m
+    if not lead_m:
+        return "There is no lead."
+    found = section(known.job)
+    wanted_mm2, least_mm2 = found["smallest_section_mm2"], found["least_section_mm2"]
+    if least_mm2 is None:
+        return f"No section up to {max(CLASS_5_OHM_PER_KM):g} mm² will do for {lead_m:g} m: take a shorter lead. {QUALIFIED}"
+    if wanted_mm2 is None:
+        best = f"For no more than {WARN_DROP * 100:g} % the lead would have to be shorter"
+    else:
+        best = f"{wanted_mm2:g} mm² drops no more than {WARN_DROP * 100:g} %"
+    return (
+        f"Over {lead_m:g} m at least {least_mm2:g} mm², for a drop of {REFUSE_DROP * 100:g} % at most. {best}. What the fuse asks "
+        f"of the lead is the local code's. {QUALIFIED}"
+    )
+
+
 def _pull(known: Known) -> str:
     results = told("tension", known.job)
     strand_N = results.get("pull_N")
@@ -145,6 +164,7 @@ ASKED: dict[str, tuple[tuple[str, ...], Callable[[Known], str]]] = {
     "notches": (("number of notches", "notches", "notch count"), _notches),
     "supply_current": (("current", "voltage drop", "lead drop", "power of the press"), _topic("supply")),
     "lead_fit": (("lead", "cable", "extension lead"), _lead),
+    "lead_section": (("section of the lead", "lead section", "cable section", "smallest section"), _section),
     "belt_pull": (
         (
             "belt pull",

@@ -6,9 +6,9 @@ from typing import Any
 
 from assistant.bench.fit import notes as fit_notes
 from assistant.bench.job import Job
-from assistant.recipe.length import cut, endless
+from assistant.recipe.length import Endless, cut, endless
 from assistant.recipe.not_computable import NotComputable
-from assistant.recipe.supply import CLASS_5_OHM_PER_KM, supply
+from assistant.recipe.supply import CLASS_5_OHM_PER_KM, REFUSE_DROP, WARN_DROP, smallest_section_mm2, supply
 from assistant.recipe.tension import marks, pull
 
 MARKS_APART_m = 1.0
@@ -36,11 +36,16 @@ def _fit(job: Job) -> dict[str, Any]:
     return {"said": said + fit_notes(job.template, job.belt, job.punch)}
 
 
-def _cut(job: Job) -> dict[str, Any]:
+def _made(job: Job) -> Endless:
+    """The endless length of the job. Raises: NotComputable."""
     guide, sheet = job.belt.guide, job.belt.sheet
     pitch_m = guide.notch_pitch_mm / 1e3 if guide is not None and guide.notch_pitch_mm is not None else None
     allowed = (sheet.elongation_min_percent / 100, sheet.elongation_max_percent / 100)
-    made = endless(job.endless_length_mm / 1e3, job.elongation_percent / 100, pitch_m, allowed)
+    return endless(job.endless_length_mm / 1e3, job.elongation_percent / 100, pitch_m, allowed)
+
+
+def _cut(job: Job) -> dict[str, Any]:
+    made = _made(job)
     length = cut(made.endless_m, job.punch.length_mm / 1e3)
     said = [
         f"Path {made.path_m * 1e3:.0f} mm at {made.elongation * 100:.2f} % elongation: endless {made.endless_m * 1e3:.0f} mm, "
@@ -75,12 +80,35 @@ def _supply(job: Job) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def section(job: Job) -> dict[str, Any]:
+    """Which section of the standard's the lead must have, mm2, for a drop of 3 % and of 5 % at most; None: none does."""
+    press = job.press
+    wanted_mm2, least_mm2 = (
+        smallest_section_mm2(
+            press.power_W,
+            press.voltage_V,
+            press.fuse_A,
+            job.supply.lead_length_m,
+            most_drop=most,
+            phases=press.phases,
+        )
+        for most in (WARN_DROP, REFUSE_DROP)
+    )
+    return {"smallest_section_mm2": wanted_mm2, "least_section_mm2": least_mm2}
+
+
 def _tension(job: Job) -> dict[str, Any]:
     sheet = job.belt.sheet
-    elongation = job.elongation_percent / 100
+    elongation, why = job.elongation_percent / 100, ""
+    if job.belt.notched:
+        made = _made(job)
+        elongation, why = (
+            made.elongation,
+            f": {made.notches} whole notches give {made.elongation * 100:.2f} %",
+        )
     apart = marks(elongation, MARKS_APART_m)
     said = [
-        f"Two marks 1000 mm apart on the slack belt stand {apart * 1e3:.1f} mm apart when the tension is right."
+        f"Two marks 1000 mm apart on the slack belt stand {apart * 1e3:.1f} mm apart when the tension is right{why}."
     ]
     results: dict[str, Any] = {"marks_m": apart, "elongation": elongation}
     if sheet.k1_N_per_mm is not None:

@@ -187,6 +187,38 @@ def supply(
     return Supplied(nominal, lost, amps, taken, tuple(notes))
 
 
+def smallest_section_mm2(
+    power_W: float,
+    nominal_V: float,
+    fuse_A: float,
+    length_m: float,
+    *,
+    most_drop: float = WARN_DROP,
+    phases: Phases = 1,
+    cos_phi: float = 1.0,
+    temperature_K: float = WORKING_TEMPERATURE_K,
+    ohm_per_km: Mapping[float, float] = CLASS_5_OHM_PER_KM,
+) -> float | None:
+    """The smallest section of the table, mm2, that drops no more than `most_drop` (a ratio); None: none of them.
+
+    What a fuse lets a lead carry without growing hot is the local code's, not judged here.
+    Raises: NotComputable for more current than the fuse, whatever the lead.
+    """
+    nominal = current(power_W, nominal_V, phases, cos_phi)
+    if nominal > fuse_A:
+        raise NotComputable(
+            f"The press takes {nominal:.1f} A and the fuse is {fuse_A:g} A: it needs another socket. {QUALIFIED}"
+        )
+    for section_mm2 in sorted(ohm_per_km):
+        lost = drop(
+            nominal, nominal_V, length_m, section_mm2 * 1e-6, phases=phases, cos_phi=cos_phi,
+            temperature_K=temperature_K, ohm_per_km=ohm_per_km,
+        )  # fmt: skip
+        if lost.ratio <= most_drop:
+            return section_mm2
+    return None
+
+
 def _check_length(length_m: float) -> None:
     if not (math.isfinite(length_m) and length_m >= 0):
         raise NotComputable("The length of the lead must not be negative.")

@@ -3,7 +3,14 @@
 import pytest
 
 from assistant.recipe.not_computable import NotComputable
-from assistant.recipe.supply import current, drop, drop_by_annex_g, resistance_per_m, supply
+from assistant.recipe.supply import (
+    current,
+    drop,
+    drop_by_annex_g,
+    resistance_per_m,
+    smallest_section_mm2,
+    supply,
+)
 from assistant.recipe.warmup import warm_up
 
 ROOM_K = 293.15
@@ -137,3 +144,29 @@ def test_a_fuse_that_is_nearly_full_is_said() -> None:
     # class: common practice, no published source -- 80 % of the fuse for hours
     assert any("80 %" in note for note in notes)
     assert supply(3000, 230, 20, 5, 2.5e-6).notes == ()
+
+
+@pytest.mark.parametrize(
+    ("power_W", "length_m", "most_drop", "section_mm2"),
+    [
+        (
+            3000,
+            25,
+            0.03,
+            2.5,
+        ),  # class: printed -- IEC 60228 class 5 at 70 °C: 2.707 %, and 4.512 % in 1.5 mm2
+        (3000, 25, 0.05, 1.5),  # class: printed -- IEC 60228 class 5 at 70 °C: 4.512 %
+        (4800, 50, 0.05, 6.0),  # class: printed -- IEC 60228 class 5 at 70 °C: 5.374 % in 4 mm2
+        (4800, 200, 0.03, None),  # class: analytic -- 8.6 % in 10 mm2, the largest of the table
+        (3000, 0, 0.03, 1.5),  # class: analytic -- nothing is lost where there is no lead
+    ],
+)
+def test_the_smallest_section_keeps_the_drop(
+    power_W: float, length_m: float, most_drop: float, section_mm2: float | None
+) -> None:
+    assert smallest_section_mm2(power_W, 230, 25, length_m, most_drop=most_drop) == section_mm2
+
+
+def test_no_section_helps_a_fuse_that_is_too_small() -> None:
+    with pytest.raises(NotComputable, match="the fuse is 10 A"):
+        smallest_section_mm2(3000, 230, 10, 25)

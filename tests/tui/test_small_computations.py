@@ -267,6 +267,14 @@ def test_touch_and_fit(told: Callable[..., Any]) -> None:
     assert code == 1
     assert "does not go in" in out
     assert told("fit", *chosen, "--template", "mauve")[0] == 2
+    for size, words in (("--thickness", "3"), "50 % off"), (("--width", "60"), "does not go with"):
+        code, out = told("fit", *chosen, *size)  # a belt of that size is another belt
+        assert code == 1
+        assert words in out
+    code, out = told(
+        "fit", "--belt", "packing_line", "--press", "hinged", "--punch", "long", "--thickness", "2.29"
+    )
+    assert code == (1 if "Templates that fit: none" in out else 0)
 
 
 READINGS = """heat_on_s = 0.0
@@ -301,3 +309,25 @@ def test_an_interrupted_cycle_is_answered(told: Callable[..., Any]) -> None:
     assert code == 0
     assert out.startswith("Resume heat.")
     assert told("interrupted", FLAT, "--kind", "power", "--at", "5", "--heat-on", "9")[0] == 2
+
+
+def test_the_marks_of_a_notched_job_are_those_of_its_whole_notches(told: Callable[..., Any]) -> None:
+    job = str(PACKAGED / "jobs" / "guided_on_the_conveyor.toml")
+    found = json.loads(told("tension", job, "--json")[1])
+    # class: analytic -- a path of 8745 mm over 348 pitches of 25 mm
+    assert found["elongation"] == pytest.approx(8745 / (348 * 25) - 1)
+    assert found["wanted_elongation"] == pytest.approx(0.005)
+    assert found["notches"] == 348
+    assert "0.517 % from 348 whole notches" in told("tension", job)[1]
+    # class: analytic -- an elongation given counts as it is
+    assert json.loads(told("tension", job, "--elongation=0.6", "--json")[1])["elongation"] == pytest.approx(
+        0.006
+    )
+
+
+def test_the_smallest_lead_is_told_beside_the_one_asked_about(told: Callable[..., Any]) -> None:
+    options = ("--power=3000", "--voltage=230", "--fuse=16", "--length=25", "--section=1.5")
+    found = json.loads(told("supply", *options, "--json")[1])
+    # class: printed -- IEC 60228 class 5 at 70 °C: 4.512 % in 1.5 mm2, 2.707 % in 2.5 mm2
+    assert (found["least_section_mm2"], found["smallest_section_mm2"]) == (1.5, 2.5)
+    assert "at least 1.5 mm² for a drop of 5 %, 2.5 mm² for 3 %" in told("supply", *options)[1]

@@ -60,7 +60,15 @@ def command(ctx: click.Context, /, job: Path | None, coiled: bool, as_json: bool
     lump. Advice to a qualified person; press plate and local code rule.
     """
     from assistant.recipe.not_computable import NotComputable
-    from assistant.recipe.supply import current, drop, drop_by_annex_g, supply
+    from assistant.recipe.supply import (
+        REFUSE_DROP,
+        WARN_DROP,
+        current,
+        drop,
+        drop_by_annex_g,
+        smallest_section_mm2,
+        supply,
+    )
 
     known, at = read_partial(job), given
     phases: Literal[1, 3] = 3 if at["phases"] == "3" else 1
@@ -95,6 +103,11 @@ def command(ctx: click.Context, /, job: Path | None, coiled: bool, as_json: bool
             "annex_g_drop_V": by_annex.volts_V, "annex_g_drop_ratio": by_annex.ratio,
         }  # fmt: skip
         try:
+            for key, most in (("smallest_section_mm2", WARN_DROP), ("least_section_mm2", REFUSE_DROP)):
+                result[key] = smallest_section_mm2(
+                    power, voltage, fuse, length_m, most_drop=most, phases=phases, cos_phi=at["cos_phi"],
+                    temperature_K=at["copper"] + _ZERO_C_K, ohm_per_km=leads(),
+                )  # fmt: skip
             fed = supply(
                 power, voltage, fuse, length_m, section, phases=phases, cos_phi=at["cos_phi"], measured_V=measured,
                 coiled=coiled, temperature_K=at["copper"] + _ZERO_C_K, ohm_per_km=leads(),
@@ -140,6 +153,12 @@ def _print(result: dict[str, Any]) -> None:
             f"Voltage drop   {result['drop_V']:.1f} V, {result['drop_ratio'] * 100:.1f} %; by annex G "
             f"{result['annex_g_drop_ratio'] * 100:.1f} %"
         )
+    if "least_section_mm2" in result:
+        least, better = (
+            "no section of the table" if mm2 is None else f"{mm2:g} mm²"
+            for mm2 in (result["least_section_mm2"], result["smallest_section_mm2"])
+        )
+        click.echo(f"Section        at least {least} for a drop of 5 %, {better} for 3 %")
     if "power_W" in result:
         click.echo(
             f"Heating        {result['power_W']:.0f} W, {result['power_ratio'] * 100:.0f} % of nominal"

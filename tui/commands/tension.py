@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from tui.commands.job_file import read_partial
+from tui.commands.job_file import Partial, read_partial
 from tui.commands.options import as_json, between, job_argument, needed, print_json, works_bench
 from tui.commands.with_unit import measured
 
@@ -58,6 +58,7 @@ def command(job: Path | None, as_json: bool, **given: Any) -> None:
 
     Without --k1 only the marks; with --effective and --friction the least pulls that carry it without slip
     (Euler-Eytelwein, constant belt length) and the elongation that gives them; with --pulley the strain of bending.
+    For a notched belt of a JOB the elongation is that of its whole notches.
     Without an elongation only what was asked for besides. Options overrule the JOB file.
     """
     known, at = read_partial(job), given
@@ -71,15 +72,34 @@ def command(job: Path | None, as_json: bool, **given: Any) -> None:
         }  # fmt: skip
         at = at | {name: value for name, value in of_job.items() if at[name] is None}
     stretch = known.number("elongation") if at["elongation"] is None else at["elongation"] / 100
+    notched = _notched(known, stretch, allowed) if at["elongation"] is None else {}
+    stretch = notched.get("elongation", stretch)
     besides = any(at[name] is not None for name in ("effective", "friction", "tight", "slack", "pulley"))
     if not besides:
         needed(elongation=stretch)
     result = {} if stretch is None else _at_rest(stretch, at, allowed)
-    result |= _running(at) | _bent(at)
+    result |= notched | _running(at) | _bent(at)
     if as_json:
         print_json(result)
     else:
         _print(result, at["wrap"])
+
+
+def _notched(known: Partial, wanted: float | None, allowed: tuple[float, float] | None) -> dict[str, float]:
+    """What whole notches make of the elongation wanted, for a job that tells belt and path; empty for others."""
+    from assistant.recipe.length import endless
+
+    path_m, belt = known.number("endless_length"), known.belt
+    if (
+        belt is None
+        or belt.guide is None
+        or belt.guide.notch_pitch_mm is None
+        or not path_m
+        or wanted is None
+    ):
+        return {}
+    made = endless(path_m, wanted, belt.guide.notch_pitch_mm / 1e3, allowed)
+    return {"wanted_elongation": wanted, "elongation": made.elongation, "notches": made.notches or 0}
 
 
 def _at_rest(stretch: float, at: dict[str, Any], allowed: tuple[float, float] | None) -> dict[str, float]:
@@ -129,9 +149,10 @@ def _bent(at: dict[str, Any]) -> dict[str, float]:
 
 def _print(result: dict[str, float], wrap: float) -> None:
     if "elongation" in result:
+        made = f" from {result['notches']} whole notches" if "notches" in result else ""
         click.echo(
             f"Marks          {result['marks_slack_m'] * 1e3:g} mm apart slack, {result['marks_tight_m'] * 1e3:.1f} mm tight "
-            f"({result['elongation'] * 100:g} %)"
+            f"({result['elongation'] * 100:.3g} %{made})"
         )
     if "pull_N" in result:
         click.echo(f"Pull           {result['pull_N']:.0f} N in each strand")
