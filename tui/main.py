@@ -47,6 +47,8 @@ COMMANDS = {
     "hear": "Put sound files through the listening chain.",
     "review": "Tell a session's record in plain words.",
     "verify": "Check a session's record, and say what vouches for it.",
+    "seal": "Seal a finished session as its supervisor.",
+    "keys": "The bench's signing key, and a supervisor's own.",
     "report": "Write a session's one-page report.",
     "statistics": "Charts and pass rates over many sessions.",
     "doctor": "What works on this machine, and how to get the rest.",

@@ -51,7 +51,8 @@ def read_hand_over(raw: bytes) -> HandOver:
             Ed25519PublicKey.from_public_bytes(bytes.fromhex(key)).verify(bytes.fromhex(signature), signed)
     except InvalidSignature:
         raise ValueError("a signature does not fit") from None
-    if not zoned or found.v != 1 or found.line() != raw:
+    hexes = (found.old, found.new, found.given, found.taken)
+    if not zoned or found.v != 1 or found.line() != raw or any(bytes.fromhex(h).hex() != h for h in hexes):
         raise ValueError("it is not written as the program writes it")
     return found
 

@@ -13,6 +13,7 @@ a log with a key of their own cannot try codes until one fits.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Literal
 
@@ -51,10 +52,11 @@ def seal(writer: LogWriter, key: Ed25519PrivateKey, stamp: Stamp, *, simulated: 
     return event
 
 
-def counter_seal(path: Path, key: Ed25519PrivateKey, name: str) -> Line:
+def counter_seal(path: Path, key: Ed25519PrivateKey, name: str, check: Callable[[], None]) -> Line:
     """A supervisor's seal on a closed and sealed log, appended to it; returns its line.
 
-    name: as told; the key is what tells who it was. Does not check the lines' meaning: verify first.
+    name: as told; the key is what tells who it was. check: verifies the file, called while nobody else can
+    write to it; whatever it raises, nothing is sealed.
     Raises: NotSealed, and as `LogWriter.open_existing` and `append`.
     """
     if not name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
@@ -66,6 +68,7 @@ def counter_seal(path: Path, key: Ed25519PrivateKey, name: str) -> Line:
         clock = SystemClock(writer.lines[-1].stamp)
         if writer.torn:  # of a seal that was cut short
             writer.append([{"kind": "torn_tail", "cut_bytes": writer.torn.cut_bytes}], clock.now())
+        check()
         stamp, simulated = clock.now(), bool(writer.lines[0].event["simulated"])
         event = seal_event(
             writer.count, writer.head, stamp, key, simulated=simulated, by="supervisor", name=name

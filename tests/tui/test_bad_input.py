@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 import assistant.bench
+from assistant.record.own_key import make_own_key
 from tui.main import run
 
 FLAT = Path(assistant.bench.__file__).parent / "data" / "jobs" / "flat_in_the_shop.toml"
@@ -182,6 +183,11 @@ COMMANDS: dict[str, tuple[list[str], dict[str, bytes]]] = {
     "review": (["review", "FILE"], NO_SHEET),
     "report": (["report", "FILE", "-o", "PAGE"], NO_SHEET),
     "key": (["verify", "FLAT", "--key", "FILE"], NO_SHEET),
+    "history": (["verify", "FLAT", "--key", "OWN.pub", "--history", "FILE"], {}),
+    "supervisor_key": (["verify", "FLAT", "--supervisor-key", "FILE"], {}),
+    "seal": (["seal", "FILE", "--as", "Olga", "--key", "OWN", "--folder", "RECORDS"], NO_SHEET),
+    "own_key": (["seal", "FLAT", "--as", "Olga", "--key", "FILE"], NO_SHEET),
+    "passphrase": (["seal", "FLAT", "--as", "Olga", "--key", "LOCKED", "--passphrase-file", "FILE"], {}),
 }
 
 
@@ -195,7 +201,12 @@ def test_what_it_cannot_use_is_refused_in_one_sentence_and_nothing_is_written(
         "SOUND": made / "sound",
         "PAGE": tmp_path / "page.html",
         "FLAT": FLAT,
+        "OWN": tmp_path / "own",
+        "OWN.pub": tmp_path / "own.pub",
+        "LOCKED": tmp_path / "locked",
     }
+    make_own_key(tmp_path / "own", None)
+    make_own_key(tmp_path / "locked", "not in any of the files")
     for extra, content in own.items():
         if not (made / extra).exists():
             (made / extra).write_bytes(content)

@@ -14,17 +14,27 @@ if TYPE_CHECKING:
 
 
 def verdict_on(
-    path: Path, key: Path | None = None, code: str | None = None, head: str | None = None
+    path: Path,
+    key: Path | None = None,
+    code: str | None = None,
+    head: str | None = None,
+    *,
+    history: Path | None = None,
+    supervisor_key: Path | None = None,
 ) -> Verdict:
-    """Raises: click.ClickException where not one line is a record's; KeyTrouble for a key that is none."""
+    """Raises: click.ClickException where not one line is a record's; KeyTrouble for a key that is none.
+
+    key, history, supervisor_key: public key files.
+    """
     from assistant.review.verify import verify
 
-    public_key = None
-    if key is not None:
-        from assistant.record.keys import load_public_key
+    public_key = supervisor = None
+    if key is not None or supervisor_key is not None:
+        from assistant.record.keys import known_keys, load_public_key
 
-        public_key = load_public_key(key)
-    verdict = verify(path, public_key, code=code, head=head)
+        public_key = None if key is None else known_keys(key, history)
+        supervisor = None if supervisor_key is None else load_public_key(supervisor_key)
+    verdict = verify(path, public_key, code=code, head=head, supervisor_key=supervisor)
     if not verdict.ok and verdict.lines == 0:
         told = " ".join(verdict.sentences)
         raise click.ClickException(told if str(path) in told else f"'{path}' is no session's record. {told}")

@@ -19,15 +19,27 @@ from tui.plain import plain
 )
 @click.argument("file", type=a_path)
 @click.option("--key", type=a_path, help="The bench's public key file, had from elsewhere.")
+@click.option("--history", type=a_path, help="A later copy of that file, with the hand-overs to newer keys.")
+@click.option("--supervisor-key", type=a_path, help="Public key file of who must have sealed it too.")
 @click.option("--code", help="The seal code as written on the belt or told at the time.")
 @click.option("--head", help="A digest of one of its lines, as kept elsewhere.")
 @as_json
 @click.pass_context
 def command(
-    ctx: click.Context, /, file: Path, key: Path | None, code: str | None, head: str | None, as_json: bool
+    ctx: click.Context,
+    /,
+    file: Path,
+    key: Path | None,
+    history: Path | None,
+    supervisor_key: Path | None,
+    code: str | None,
+    head: str | None,
+    as_json: bool,
 ) -> None:
     """Checks a record from its first byte to its last."""
-    verdict = verdict_on(file, key, code, head)
+    if history is not None and key is None:
+        raise click.UsageError("--history tells of keys before and after the one of --key: give that too.")
+    verdict = verdict_on(file, key, code, head, history=history, supervisor_key=supervisor_key)
     if as_json:
         print_json(asdict(verdict))
     else:
