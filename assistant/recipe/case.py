@@ -104,6 +104,11 @@ class Case:
         )
         return Case(self.body, self.press, settings, self.start_K)
 
+    def at_edges(self, upper_less_K: float, lower_less_K: float) -> Case:
+        """Under the platens' edges, so much colder than their middles at set temperature."""
+        press, settings = self.press.at_edges(self.settings, upper_less_K, lower_less_K)
+        return Case(self.body, press, settings, self.start_K)
+
     def slow_to_change(self) -> Case:
         """The same with a belt that conducts badly, holds much heat and touches badly, all at once."""
         return self.with_stack(

@@ -55,6 +55,35 @@ class PressModel:
             self.lower.scaled(power=power, loss=loss, cooling=cooling),
         )
 
+    def at_edges(
+        self, settings: Settings, upper_less_K: float, lower_less_K: float
+    ) -> tuple[PressModel, Settings]:
+        """The platens as their edges are, that much colder at set temperature: as on the way there, in proportion to
+        the rise above their surroundings, so that both arrive when the middles do."""
+
+        def share(platen: PlatenModel, set_K: float, less_K: float) -> float:
+            rise_K = set_K - platen.around_K
+            return 1.0 if rise_K <= 0 else max(0.0, 1 - less_K / rise_K)
+
+        upper, lower = (
+            share(self.upper, settings.upper_K, upper_less_K),
+            share(self.lower, settings.lower_K, lower_less_K),
+        )
+
+        def risen(platen: PlatenModel, to_K: float, by: float) -> float:
+            return platen.around_K + by * (to_K - platen.around_K)
+
+        press = PressModel(self.upper.scaled(power=upper), self.lower.scaled(power=lower))
+        preheat_K = settings.preheat_K
+        return press, replace(
+            settings,
+            upper_K=risen(self.upper, settings.upper_K, upper),
+            lower_K=risen(self.lower, settings.lower_K, lower),
+            preheat_K=None
+            if preheat_K is None
+            else min(risen(self.upper, preheat_K, upper), risen(self.lower, preheat_K, lower)),
+        )
+
     @property
     def coolant_K(self) -> float:
         return max(self.upper.coolant_K, self.lower.coolant_K)

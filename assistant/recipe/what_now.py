@@ -202,9 +202,9 @@ class _Question:
     def _run(self, variant: Variant, deficit_K: tuple[float, float]) -> Run:
         """From heat on to the interruption, and what follows of itself."""
         settings, timeline = self.settings, self.timeline
-        offs = [sensor - less for sensor, less in zip(variant.sensor_K, deficit_K, strict=True)]
+        offs = variant.sensor_K
         reached = replace(settings, upper_K=settings.upper_K + offs[0], lower_K=settings.lower_K + offs[1])
-        press = variant.press.scaled(power=self.power_factor)
+        press, reached = variant.press.scaled(power=self.power_factor).at_edges(reached, *deficit_K)
         cuts = since_heat_on(timeline.cuts, timeline.heat_on_s)
         run = warm_up_with_cuts(variant.body, press, reached, self.job.shop_degC + ZERO_C_K, cuts).run
         at_s = self.at_s - timeline.heat_on_s

@@ -10,10 +10,13 @@ import pytest
 from assistant.bench.job import Job
 from assistant.bench.press import Cooling
 from assistant.recipe.broken import Cut
+from assistant.recipe.conduction import Conduction
 from assistant.recipe.during import Timeline
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Recipe
-from assistant.recipe.recipe import compute_recipe
+from assistant.recipe.platen import press_model, warm_up
+from assistant.recipe.recipe import compute_recipe, settings_of
+from assistant.recipe.stack import stack_of
 from assistant.recipe.variants import variants_of
 from assistant.recipe.what_now import CAUTION, what_now
 
@@ -64,6 +67,24 @@ def test_heat_left_in_the_platens_counts_while_the_pressure_is_on(made: tuple[Jo
     # class: analytic -- time above fusion goes on counting, second by second
     assert later.fused_s == pytest.approx(at_once.fused_s + 300.0, abs=1.0)
     assert later.decision == "cool"
+
+
+def test_an_edge_lags_behind_the_middle_from_the_beginning_in_proportion(
+    made: tuple[Job, Recipe],
+) -> None:
+    job, recipe = made
+    settings, press = settings_of(recipe), press_model(job)
+    shop_K = job.shop_degC + 273.15
+    body = Conduction(stack_of(job), 0.5)
+    edge_press, edge_settings = press.at_edges(settings, 6.0, 6.0)
+    middle, edge = (
+        warm_up(body, one, to, shop_K) for one, to in ((press, settings), (edge_press, edge_settings))
+    )
+    share = 1 - 6.0 / (settings.upper_K - shop_K)
+    # class: analytic -- all is linear and begins at shop temperature, so the whole course is in one proportion
+    assert edge.both_s == pytest.approx(middle.both_s)
+    for t_s in (100.0, 300.0, middle.both_s, middle.both_s + 100.0):  # type: ignore[operator]
+        assert edge.run.now(t_s) - shop_K == pytest.approx(share * (middle.run.now(t_s) - shop_K), abs=1e-3)
 
 
 def test_power_that_stays_away_for_hours_lets_the_weld_set(made: tuple[Job, Recipe]) -> None:

@@ -49,6 +49,10 @@ class Bench:
         self.fusion_K = min(x.fusion_K for x, _ in cells if x.fusion_K is not None)
         lost = (job.press.upper.edge_deficit_K, job.press.lower.edge_deficit_K) if deficit else (0.0, 0.0)
         self.set_K = [value - less for value, less in zip(self._set_K(), lost, strict=True)]
+        shop_K = job.shop_degC + ZERO_C_K
+        self.share = [
+            (one - shop_K) / (one + less - shop_K) for one, less in zip(self.set_K, lost, strict=True)
+        ]  # an edge lags in proportion to the middle's rise
         self.t_s, self.nodes = 0.0, np.full(len(cells) + 2, job.shop_degC + ZERO_C_K)
         self.held = [False, False]
         self.times: list[Floats] = []
@@ -71,7 +75,7 @@ class Bench:
             for side, row in ((0, 0), (1, -1)):
                 if how == "heat":
                     lost = platens[side].loss_W_m2K * (nodes[row] - shop_K)
-                    gained[row] += platens[side].power_W_m2 * share - lost
+                    gained[row] += platens[side].power_W_m2 * share * self.share[side] - lost
                     if self.held[side]:
                         gained[row] = 0.0
                 elif how == "cool":
