@@ -241,8 +241,8 @@ class PlanRun:
         return self.heated.then(self.cool_on_s, nodes, ends[0], ends[1])
 
     def settled(self) -> Floats:
-        """Node temperatures after a very long time at the set temperatures."""
-        return self.body.steady(self.plan.upper.set_K, self.plan.lower.set_K)
+        """Node temperatures after a very long time: a platen that arrives is held, another stays where it settles."""
+        return self.body.steady(*self.settles(self.set_s))
 
     @cached_property
     def end_s(self) -> float:

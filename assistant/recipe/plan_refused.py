@@ -70,11 +70,12 @@ def _burns(run: PlanRun) -> No | None:
     if at_s is None:
         return None
     damage_K = float(run.body.damage_K.min())
-    core = (
-        "the coldest point never fuses"
-        if run.fused_s is None
-        else f"the coldest point fuses only at {run.fused_s:.1f} s"
-    )
+    if run.fused_s is None:
+        core = "the coldest point never fuses"
+    elif run.fused_s > at_s:
+        core = f"the coldest point fuses only at {run.fused_s:.1f} s"
+    else:
+        core = f"the coldest point is fused at {run.fused_s:.1f} s, and the cycle goes on beyond that"
     return No(
         f"A belt point passes its damage temperature of {degC1(damage_K)} at {at_s:.1f} s; {core}.",
         _cooler(run, damage_K),

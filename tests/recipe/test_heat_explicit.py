@@ -208,6 +208,9 @@ def test_a_weak_platen_is_told_how_far_it_gets() -> None:
     given = worked("B", "ramp", AIR["B"], upper=weak, lower={**weak, "power_W_m2": 12000, "set_degC": 175})
     found = computed(given)
     assert "upper platen never reaches 185" in found.refused[0].reason
+    alone = worked("B", "ramp", AIR["B"], upper=weak, lower={**weak, "set_degC": 175})
+    # class: analytic -- both platens come to where power equals loss: 20 + 1000 / 8
+    assert answer(plan_of(HeatFile.model_validate(alone))).settled.coldest_K - ZERO_C_K == pytest.approx(145)
 
 
 EXAMPLE = Path(assistant.recipe.__file__).parent / "data" / "heat.toml"

@@ -46,15 +46,23 @@ def command(
 ) -> None:
     """Every reason why they do not fit, and what fits but should be known. Keys as 'loopwright catalogue' lists them."""
     from assistant.bench import chosen, fit
+    from assistant.bench.refuse import refusal
 
     catalogue = catalogue_of()
     a_belt, a_press = _one(catalogue.belts, "belt", belt), _one(catalogue.presses, "press", press)
     a_punch = _one(catalogue.punches, "punch", punch)
+    sizes = {"belt_thickness": thickness, "belt_width": width}
+    measured_off = [
+        refusal(slot, size_mm / 1e3, {"belt": belt}, catalogue)
+        for slot, size_mm in sizes.items()
+        if size_mm is not None
+    ]
     if width is not None:
         a_belt = a_belt.model_copy(update={"width_mm": width})
     if thickness is not None:
         a_belt = chosen.scaled(a_belt, thickness, catalogue)
-    reasons = fit.press_misfits(a_press, a_belt.width_mm) + fit.punch_misfits(a_punch, a_belt, a_press)
+    reasons = [reason for reason in measured_off if reason]
+    reasons += fit.press_misfits(a_press, a_belt.width_mm) + fit.punch_misfits(a_punch, a_belt, a_press)
     notes: list[str] = []
     if template is not None:
         a_template = _one(catalogue.templates, "template", template)
@@ -63,6 +71,8 @@ def command(
     if cloth is not None:
         reasons += fit.cloth_misfits(_one(catalogue.cloths, "cloth", cloth), a_belt, catalogue)
     fitting = [one.key for one in fit.fitting_templates(a_belt, a_punch, a_press, catalogue)]
+    if not (reasons or fitting):
+        reasons.append("No template on the bench goes with them: name one with --template to hear why.")
     if as_json:
         inputs = {"width_m": a_belt.width_mm / 1e3, "thickness_m": a_belt.thickness_mm / 1e3}
         print_json(

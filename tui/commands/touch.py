@@ -43,7 +43,7 @@ def command(
     if as_json:
         print_json(result)
         return
-    click.echo(f"{degc:g} °C: {result['touch']}")
+    click.echo(f"{round(degc, 1):g} °C: {result['touch']}")
     if contact is not None:
         burns_degC = burn_threshold(contact, kind) - _ZERO_C_K
         click.echo(f"{surface.capitalize()} burns in {contact:g} s from {burns_degC:g} °C on (from memory)")
