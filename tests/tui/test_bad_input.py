@@ -179,6 +179,8 @@ COMMANDS: dict[str, tuple[list[str], dict[str, bytes]]] = {
     "microphone": (["talk", "--folder", "RECORDS", "--microphone", "FILE"], NO_SOUND),
     "hear": (["hear", "SOUND", "FILE"], NO_SOUND),
     "phrases": (["hear", "SOUND", "--phrases", "FILE"], NO_PHRASES),
+    "models": (["models", "install", "FILE"], NO_SHEET | NO_SOUND),
+    "doctor": (["doctor", "--quick", "--folder", "RECORDS", "--microphone", "FILE"], NO_SOUND),
     "verify": (["verify", "FILE"], NO_SHEET | NO_SOUND),
     "review": (["review", "FILE"], NO_SHEET),
     "report": (["report", "FILE", "-o", "PAGE"], NO_SHEET),
@@ -220,7 +222,7 @@ def test_what_it_cannot_use_is_refused_in_one_sentence_and_nothing_is_written(
 def test_a_folder_of_records_that_is_none_is_refused(loopwright: Play, made: Path) -> None:
     for file in ("junk", "empty", "pipe", "loop", "junk/inside"):
         assert refused(loopwright("talk", "--typed", "--folder", made / file))
-        code, out, _ = loopwright("doctor", "--folder", made / file)
+        code, out, _ = loopwright("doctor", "--quick", "--folder", made / file)
         assert code == 1
         assert "BROKEN   record      The folder" in out
     for device in ("/dev/zero", "/proc/nowhere", ""):
