@@ -44,7 +44,7 @@ def grounds(turn: Turn, intent: str) -> str:
             return _sure(recipe, brief)
         case "exact":
             return (
-                f"The arithmetic is within {recipe.numerical_error:.2%} of the times. "
+                f"The arithmetic is within {100 * recipe.numerical_error:.2f} % of the times. "
                 f"{'' if brief else 'What is not known of the belt counts for more. '}{_sure(recipe, True)}"
             )
         case "healed":

@@ -145,7 +145,7 @@ def _inexact(found: float, wanted: float) -> tuple[str, ...]:
     if found <= wanted:
         return ()
     return (
-        f"The times are exact to {found:.2%} only, not to the {wanted:.2%} asked for: it melts over too narrow a band.",
+        f"The times are exact to {100 * found:.2f} % only, not to the {100 * wanted:.2f} % asked for: it melts over too narrow a band.",
     )
 
 

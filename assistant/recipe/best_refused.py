@@ -176,12 +176,12 @@ def _knobs(problem: Problem, works: Callable[[Problem], bool]) -> Iterator[Knob[
     if any(side.platen.driven for side in (upper, lower)):
         yield Knob(
             0.0, 3.0, 0.01,
-            lambda x: f"Give the platens {x:.0%} more power.",
+            lambda x: f"Give the platens {100 * x:.0f} % more power.",
             lambda x: problem.each(lambda side: side.stronger(1 + x)),
         )  # fmt: skip
     yield Knob(
         problem.sure, 0.5, 0.01,
-        lambda x: f"Be content to cover {x:.0%} of all joints.",
+        lambda x: f"Be content to cover {100 * x:.0f} % of all joints.",
         lambda x: replace(problem, sure=x),
     )  # fmt: skip
 

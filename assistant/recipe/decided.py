@@ -233,7 +233,7 @@ def _fine_enough(case: Case) -> tuple[Case, float]:
             return case, error
         if case.body.fineness >= FINEST:
             raise NotComputable(
-                f"The computed times still change by {error:.1%} when the grid is halved; check the thinnest layers."
+                f"The computed times still change by {100 * error:.1f} % when the grid is halved; check the thinnest layers."
             )
         early_s, body = case.hot_fusion_s or math.inf, case.body
         if body.early_s > 4 * early_s:  # small cells at the faces first

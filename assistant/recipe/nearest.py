@@ -155,7 +155,7 @@ def _press(job: Job, given: Given) -> Iterator[_Knob]:
     )  # fmt: skip
     yield _Knob(
         0.0, 1.0, 0.01,
-        lambda x: f"Take a press with {x:.0%} more heating power.",
+        lambda x: f"Take a press with {100 * x:.0f} % more heating power.",
         lambda x: with_press(
             {
                 name: platen.stronger(1 + x)

@@ -45,7 +45,7 @@ def fine_for_times(plan: Plan, error: float) -> tuple[PlanRun, float]:
             return run, found
         if run.body.fineness >= FINEST:
             raise NotComputable(
-                f"The computed times still change by {found:.2%} when the grid is halved; check the thinnest layers."
+                f"The computed times still change by {100 * found:.2f} % when the grid is halved; check the thinnest layers."
             )
         here = run.times
         early_s = min((here[name] for name in ENDS if here.get(name, 0.0) > 0), default=run.body.early_s)

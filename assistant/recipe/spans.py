@@ -81,7 +81,7 @@ def told_spans(materials: Iterable[Material]) -> str:
                 by_data.append(f"{what} of {material.name} (to {slow:g})")
     data = f"from the ranges in its data for {', '.join(by_data)}; " if by_data else ""
     planned = (
-        f"by planning values ({1 - CONDUCTIVITY.low:.0%} less conductivity, {CAPACITY.high - 1:.0%} more heat capacity) "
+        f"by planning values ({100 * (1 - CONDUCTIVITY.low):.0f} % less conductivity, {100 * (CAPACITY.high - 1):.0f} % more heat capacity) "
         f"for {', '.join(by_planning)}; "
         if by_planning
         else ""

@@ -75,7 +75,7 @@ def test_a_wider_range_in_the_data_makes_a_longer_dwell_and_is_told(packaged: Ma
     assert recipe_for(wide).dwell_s > recipe_for(narrow).dwell_s + 10
     assert "conductivity of thermoplastic polyurethane (to 0.18)" in told[0]
     assert "(to 0.12)" in told[1]
-    assert "by planning values (15% less conductivity" in told[0]
+    assert "by planning values (15 % less conductivity" in told[0]
 
 
 @pytest.mark.parametrize(("material", "thickness_mm"), [("tpu", 5.0), ("pvc", 2.0), ("tpo", 3.0)])

@@ -97,7 +97,7 @@ def _print(title: str, found: Answer) -> None:
                 f"  {shift.label:<38}{'never' if shift.fused_s is None else f'{shift.fused_s:+.2f} s':>14}"
             )
     click.echo(
-        f"\nNumerical error, by halving grid and steps: {found.numerical_error:.3%} of the times, {found.numerical_error_K:.3f} K; {found.cells} cells."
+        f"\nNumerical error, by halving grid and steps: {100 * found.numerical_error:.3f} % of the times, {found.numerical_error_K:.3f} K; {found.cells} cells."
     )
     for note in found.notes:
         click.echo(f"Note: {note}")

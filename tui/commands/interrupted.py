@@ -52,8 +52,8 @@ def command(
 ) -> None:
     """Where the weld stands after an interruption: heat again, hold, cool, or cut out and redo.
 
-    JOB: a job file, or a file that gives the heating layer by layer ('loopwright schema heat'). The latter has no
-    --at-set, because its platens are given, and no sentences; it varies the lay-up only.
+    JOB: a job file, or a file that gives the heating layer by layer ('loopwright schema heat'). With the latter only
+    the lay-up is varied, --at-set has no meaning since the platens are given, and no sentences are told.
 
     JSON: decision, as_planned (by the planning values alone), agreement and enough (share of 32 ways in which
     belt, contact, sensors and press may be off), fused_s with its 5 and 95 % values, needed_s, coldest_K,
@@ -112,6 +112,6 @@ def _of_heat_file(
         click.echo(
             f"The coldest point has been above fusion under pressure for {found.fused_s:.0f} s of {found.needed_s:.0f} s "
             f"(between {found.fused_low_s:.0f} and {found.fused_high_s:.0f} s); it is at {found.coldest_K - 273.15:.0f} °C, the "
-            f"hottest at {found.hottest_K - 273.15:.0f} °C. {found.agreement:.0%} of {found.cases} lay-ups call for the same."
+            f"hottest at {found.hottest_K - 273.15:.0f} °C. {100 * found.agreement:.0f} % of {found.cases} lay-ups call for the same."
         )
     ctx.exit(1 if found.decision == "cut out and redo" else 0)

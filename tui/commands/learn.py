@@ -83,7 +83,7 @@ def command(ctx: click.Context, /, press: str, folder: Path | None, dry: bool, a
             factor = found.factors[name]
             click.echo(
                 f"{side} {key:<14}{constant.value:>9.4g}  ({constant.low:.4g} to {constant.high:.4g}), "
-                f"{factor.value:.0%} of the planning value"
+                f"{100 * factor.value:.0f} % of the planning value"
             )
     for sentence in past.left_out:
         click.echo(f"Left out: {sentence}")

@@ -118,7 +118,7 @@ def _print(found: Best | Infeasible) -> None:
         click.echo(f"  {row.label:<40}{times}")
     click.echo(
         f"\nAsked to cover {found.sure:.3g} of all joints; of those drawn with everything off at once the dwell covers {found.covered:.3g}."
-        f"\nNumerical error, by halving the grid: {found.numerical_error:.3%} of the times; "
+        f"\nNumerical error, by halving the grid: {100 * found.numerical_error:.3f} % of the times; "
         f"{found.settings_tried} settings looked at closely."
     )
 

@@ -47,8 +47,13 @@ def _count(given: str) -> float:
 @click.option("--high", type=_number, help="Highest that is right: gives Cpk.")
 @click.option("--mean", type=_number, help="In place of a list: its mean; with --sigma.")
 @click.option("--sigma", type=between(0, 1e12), help="In place of a list: its spread, one sigma.")
-@click.option("--passed", type=_count, help="Joints that passed; with --tried: pass rate and intervals.")
-@click.option("--tried", type=_count, help="Joints that were judged.")
+@click.option(
+    "--passed",
+    type=_count,
+    metavar="COUNT",
+    help="Joints that passed; with --tried: pass rate and intervals.",
+)
+@click.option("--tried", type=_count, metavar="COUNT", help="Joints that were judged.")
 @click.option(
     "--confidence", type=between(1, 99.999), default=95.0, show_default=True, help="Of the intervals, %."
 )
@@ -129,7 +134,7 @@ def _print(group: Group) -> None:
     if group.rate is not None:
         low, high = group.rate.wilson
         click.echo(
-            f"  accepted {group.rate.passed} of {group.rate.tried}, {group.rate.rate:.0%} (95 %: {low:.0%} to {high:.0%})"
+            f"  accepted {group.rate.passed} of {group.rate.tried}, {100 * group.rate.rate:.0f} % (95 %: {100 * low:.0f} % to {100 * high:.0f} %)"
         )
     for measured in group.measured:
         _print_measured(measured)

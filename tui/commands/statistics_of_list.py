@@ -78,6 +78,6 @@ def _print(made: Told | None, result: dict[str, Any], rate: PassRate | None) -> 
     if result.get("cpk") is not None:
         click.echo(f"Cpk            {result['cpk']:.4f}")
     if rate is not None:
-        click.echo(f"Passed         {rate.passed} of {rate.tried}, {rate.rate:.1%}")
+        click.echo(f"Passed         {rate.passed} of {rate.tried}, {100 * rate.rate:.1f} %")
         for name, (low, high) in (("Wilson", rate.wilson), ("exact", rate.exact)):
             click.echo(f"  {name:<13}{low:.4f} to {high:.4f} at {result['confidence']:.4g}")
