@@ -20,6 +20,7 @@ def called(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int,
     return int(left.value.code or 0), out, err
 
 
+@pytest.mark.slow
 def test_what_if_tells_the_changed_answer_and_the_difference(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, err = called(capsys, "recipe", EXAMPLE, "--set", "hold_s=180", "--json")
     told = json.loads(out)
@@ -33,6 +34,7 @@ def test_what_if_tells_the_changed_answer_and_the_difference(capsys: pytest.Capt
     assert told["difference"]["dwell_s"] == pytest.approx(60.0, abs=10.0)
 
 
+@pytest.mark.slow
 def test_it_is_told_in_words_and_an_option_fixes_a_platen(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = called(capsys, "recipe", EXAMPLE, "--upper", "190")
     assert code == 0
