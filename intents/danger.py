@@ -119,5 +119,5 @@ _RESTS = (
 
 def may_end_harmless(text: str) -> bool:
     """Whether a cry at the end of what has been said so far may yet turn out an innocent saying ('fire' + 'door')."""
-    begun = text.rstrip(" .,;:!?…-–—")
+    begun = canonical(text)  # the stops in a sentence that has not ended are guesses
     return any(_is_innocent(f"{begun} {rest}") for rest in _RESTS)

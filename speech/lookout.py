@@ -18,7 +18,7 @@ LONGEST_S = 6.0  # of sound in one look; what is older has been looked at
 
 @dataclass(frozen=True)
 class Glimpse:
-    """What is being said, so far. start_s: when the voice began, which tells one utterance from the next.
+    """What is being said, so far. start_s: when the voice began, as the utterance will have it.
 
     fell_silent: the voice has paused, so that its last word is whole.
     while_deaf: our own voice sounded meanwhile.
@@ -54,4 +54,6 @@ class Lookout:
         elif quiet_s >= SILENT_S or now_s - self._looked_s < EVERY_S:
             return None
         self._looked_s = now_s
-        return Glimpse(start_s, last_s, cutter.so_far(LONGEST_S), silent, listener.while_deaf)
+        return Glimpse(
+            round(start_s, 3), round(last_s, 3), cutter.so_far(LONGEST_S), silent, listener.while_deaf
+        )

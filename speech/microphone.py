@@ -92,14 +92,19 @@ class DeviceMicrophone:
         import sounddevice
 
         self._queue = _Queue()
+        self._closed = False
 
         def arrived(data: Any, _frames: int, _when: Any, _status: Any) -> None:
             self._queue.put(from_int16(bytes(data)))
 
+        def ended() -> None:
+            stopped = f"The microphone ({self.name}) has stopped; is it unplugged? Type meanwhile."
+            self._queue.put(None if self._closed else stopped)
+
         try:
             self._stream = sounddevice.RawInputStream(
                 samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=BLOCK, callback=arrived,
-                finished_callback=lambda: self._queue.put(None),
+                finished_callback=ended,
             )  # fmt: skip
             self._stream.start()
         except (sounddevice.PortAudioError, OSError) as error:
@@ -111,6 +116,7 @@ class DeviceMicrophone:
 
     def close(self) -> None:
         """See `Microphone.close`."""
+        self._closed = True
         self._stream.close(ignore_errors=True)
         self._queue.put(None)
 

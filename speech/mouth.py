@@ -6,6 +6,7 @@ or a device. A loudspeaker that fails or hangs is told once; from then on nothin
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from collections import deque
@@ -24,6 +25,8 @@ GRACE_S = 3.0  # beyond the sound's own length, for opening and draining a devic
 LETS_GO_S = 1.0  # after a cancel
 LOUDER_DB = 4.0  # a step that is noticed
 MOST_GAIN_DB = 12.0
+RATE_STEP = 0.85
+LONG_PIECE = 60  # characters: a shorter one is joined to its neighbour, as a pause inside it would sound odd
 
 
 class Priority(IntEnum):
@@ -78,6 +81,7 @@ class Mouth:
         self._waiting: deque[Saying] = deque()
         self._now: Saying | None = None
         self._cancel = threading.Event()
+        self._voice_guard = threading.Lock()
         self._change = threading.Condition()
         self._closed = self._broken = False
         self._thread = threading.Thread(target=self._speak, name="mouth", daemon=True)
@@ -149,20 +153,56 @@ class Mouth:
                     return
                 saying = self._now = self._waiting.popleft()
                 self._cancel.clear()
-            try:
-                sound = louder(
-                    self._voice.render(saying.text, self.words_per_minute, self._speaker), self.gain_db
-                )
-            except SpeechError as error:  # this text only: the next may go
-                self._on_failed(str(error))
+            self._say_in_pieces(saying)
+
+    def _say_in_pieces(self, saying: Saying) -> None:
+        """Sounds as soon as the first piece is rendered; each next one is rendered while one sounds."""
+        began = finished = False
+        parts = pieces(saying.text)
+        coming = self._render(parts[0])
+        for following in (*parts[1:], None):
+            sound = coming()
+            if following is not None and not self._cancel.is_set():
+                coming = self._render(following)
+            if isinstance(sound, str):  # this piece only: the next may go
+                self._on_failed(sound)
                 continue
+            finished = False
             if self._cancel.is_set():
-                continue
-            self._on_told(Told(saying, began=True))
+                break
+            if not began:
+                began = True
+                self._on_told(Told(saying, began=True))
             finished = self._sound(sound)
+            if not finished:
+                break
+        if began:
             with self._change:
                 again = any(waits is saying for waits in self._waiting)
             self._on_told(Told(saying, began=False, finished=finished, again=again))
+
+    def _render(self, text: str) -> Callable[[], Sound | str]:
+        """Begins to render; what is given waits for the sound, or the sentence that says why there is none."""
+        made: list[Sound | str] = []
+
+        def render() -> None:
+            with self._voice_guard:
+                try:
+                    sound = self._voice.render(text, self.words_per_minute, self._speaker)
+                    made.append(louder(sound, self.gain_db))
+                except SpeechError as error:
+                    made.append(str(error))
+                except Exception as error:  # a voice may fail in any way; the mouth must not
+                    made.append(f"The voice failed ({type(error).__name__}: {error}); it is written only.")
+
+        worker = threading.Thread(target=render, name="voice", daemon=True)
+        worker.start()
+
+        def wait() -> Sound | str:
+            worker.join()
+            return made[0]
+
+        return wait
 
     def _sound(self, sound: Sound) -> bool:
         """Play with a deadline: a device may take the samples and never come back."""
@@ -192,3 +232,14 @@ class Mouth:
         self._cancel.set()
         self._on_failed(outcome)
         return False
+
+
+def pieces(text: str) -> list[str]:
+    """A text at the ends of its sentences, in pieces long enough to sound as one; at least one piece."""
+    parts: list[str] = []
+    for sentence in re.split(r"(?<=[.?!;])\s+", text):
+        if parts and (len(parts[-1]) < LONG_PIECE or len(sentence) < LONG_PIECE // 3):
+            parts[-1] += f" {sentence}"
+        else:
+            parts.append(sentence)
+    return parts

@@ -11,7 +11,7 @@ import numpy as np
 
 from speech.child import Child
 from speech.errors import Missing, SpeechError
-from speech.sound import Sound, to_rate
+from speech.sound import Samples, Sound, to_rate
 from speech.voice import DEADLINE_S, DEFAULT_SPEAKER, DEFAULT_WORDS_PER_MINUTE, check, sayable
 
 VOICE_VARIABLE = "LOOPWRIGHT_VOICE_MODEL"
@@ -53,7 +53,7 @@ class PiperVoice:
         pcm, rate_Hz = self._child.call("synthesize", text, DEFAULT_WORDS_PER_MINUTE / words_per_minute)
         if not pcm:
             raise SpeechError(f"The voice {self.name} made no sound for '{text[:40]}'; it is written only.")
-        samples = np.frombuffer(pcm, "<i2").astype(np.float32) / 32768
+        samples: Samples = np.frombuffer(pcm, "<i2").astype(np.float32) / np.float32(32768)
         return Sound(to_rate(samples, rate_Hz))
 
     def close(self) -> None:

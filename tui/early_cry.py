@@ -127,7 +127,7 @@ class EarlyCry:
         self._cried(
             Heard(
                 text=text, way="voice", began_s=glimpse.start_s, ended_s=glimpse.end_s, engine=ear.name,
-                why_not="it was heard before it had ended",
+                verified=False, gate_grade=False, why_not="it was heard before it had ended",
             )
         )  # fmt: skip
 

@@ -62,7 +62,9 @@ class Hearing:
         self._early = EarlyCry(self._own, self._callsign, hear, session.interrupt)
         self._expecting, self._looked_s = "", float("-inf")
         self._closed = threading.Event()
-        self._over = ""  # why nobody listens any more
+        self._over = ""  # why nobody listens any more, or just now
+        self._introduced = False  # what listens, and what it is good for, has been told
+        self._said_over = ""  # the last such reason that was told
         self._thread = threading.Thread(target=self._run, name="ears", daemon=True)
 
     def start(self) -> None:
@@ -152,13 +154,16 @@ class Hearing:
             self._without_microphone(microphone.sentence)
             return not self._closed.is_set()
         self._microphone = microphone
+        lost, self._over = bool(self._over), ""
+        if not self._introduced:
+            lost = False
+            self._tell(microphone, ear)
         reader = threading.Thread(target=self._read, args=(microphone,), name="microphone", daemon=True)
         reader.start()
-        lost, heard_any = self._over, False
         while not self._closed.is_set() and (item := self._blocks.get()) is not None:
-            if not heard_any:
-                heard_any = True
-                self._tell(microphone, ear, again=bool(lost))
+            if lost:
+                lost, self._said_over = False, ""
+                self._session.note(f"Listening again through {microphone.name}.")
             self.take(*item)
         if self._closed.is_set():
             return False
@@ -169,13 +174,10 @@ class Hearing:
         self._session.set_ear("TYPE ONLY", self._over)
         return True
 
-    def _tell(self, microphone: Microphone, ear: Ear, again: bool) -> None:
+    def _tell(self, microphone: Microphone, ear: Ear) -> None:
         from speech.ears import GOOD_FOR_GATES, TYPE_THE_GATES
 
-        self._over = ""
-        if again:
-            self._session.note(f"Listening again through {microphone.name}.")
-            return
+        self._introduced = True
         self._session.note(f"Listening through {microphone.name} with {ear.name}.")
         self._session.note(GOOD_FOR_GATES if ear.good_for_gates else TYPE_THE_GATES)
 
@@ -187,9 +189,12 @@ class Hearing:
 
     def _without_microphone(self, why: str) -> None:
         """Until one is found. Said once, however often it is looked for."""
-        if not self._closed.is_set() and why != self._over:
-            self._over = why
-            self._session.set_ear("TYPE ONLY", why)
+        if self._closed.is_set():
+            return
+        self._over = why
+        self._session.set_ear("TYPE ONLY", why)
+        if why != self._said_over:
+            self._said_over = why
             self._session.note(why)
 
     def _read(self, microphone: Microphone) -> None:
@@ -252,7 +257,7 @@ def expect_what_can_be_said(ear: Ear, session: Session) -> None:
 def _crying(utterance: Utterance, cry: str) -> Utterance:
     """The same utterance with the words of danger first."""
     others = tuple(text for text in (utterance.text, *utterance.alternatives) if text != cry)
-    return replace(utterance, text=cry, alternatives=others)
+    return replace(utterance, text=cry, alternatives=others, scores=())
 
 
 def heard_from(utterance: Utterance, at_s: float = 0.0) -> Heard:
@@ -266,6 +271,7 @@ def heard_from(utterance: Utterance, at_s: float = 0.0) -> Heard:
         gate_grade=utterance.gate_grade,
         sureness=utterance.sureness,
         alternatives=utterance.alternatives,
+        scores=utterance.scores,
         engine=utterance.engine,
         why_not=utterance.why_not,
     )

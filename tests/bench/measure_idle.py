@@ -67,6 +67,7 @@ def figures(rounds: int) -> Iterator[Figure]:
     if isinstance(ear, Missing):
         yield Figure("listening", "not measured", ear.sentence)
         return
+    quick = None if isinstance(folder, Missing) else QuickEar(folder)
     with tempfile.TemporaryDirectory(dir=Path()) as name:
         session = begin_session(
             open_bench(Path(name)), dict(read_sheet(PACKAGED / "jobs" / "flat_in_the_shop.toml"))
@@ -77,13 +78,13 @@ def figures(rounds: int) -> Iterator[Figure]:
                 yield Figure(f"listening to {what}", "not measured", loop.sentence)
                 continue
             for early in (False, True):
-                if early and isinstance(folder, Missing):
+                if early and quick is None:
                     continue
                 heard: list[object] = []
                 hearing = Hearing(session, heard.append, lambda: Missing("none"), lambda: ear)
                 hearing.use(ear)
-                if early and not isinstance(folder, Missing):
-                    hearing.look_early(QuickEar(folder))
+                if early and quick is not None:
+                    hearing.look_early(quick)
                 used_s, before_MB = listen(hearing, loop, rounds)
                 yield Figure(
                     f"listening to {what}{', early look' if early else ''}",

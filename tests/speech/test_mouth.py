@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 from speech.errors import SpeechError
-from speech.mouth import Mouth, Priority, Told
+from speech.mouth import MOST_GAIN_DB, Mouth, Priority, Told, pieces
 from speech.player import PLAY_BLOCK
 from speech.sound import RATE_HZ, Sound
+from speech.voice import FASTEST, SLOWEST
 
 
 class Tone:
@@ -146,6 +147,63 @@ def test_a_text_that_cannot_be_spoken_is_told_and_the_next_one_is_spoken(
     until(lambda: not mouth.speaking)
     assert ledger.failed == ["This text cannot be spoken."]
     assert ledger.ended == [("fine", True)]
+
+
+LONG = (
+    "The first sentence is long enough to be a piece that stands by itself. "
+    "The second one is just as long and comes after it as a piece too. "
+    "The third one is never reached when somebody cuts in at the first."
+)
+
+
+def test_a_long_text_sounds_piece_by_piece_and_is_told_as_one(mouth: Mouth, ledger: Ledger) -> None:
+    assert len(pieces(LONG)) == 3
+    assert " ".join(pieces(LONG)) == LONG
+    mouth._voice = Tone(0.01)
+    mouth.say(LONG)
+    until(lambda: not mouth.speaking)
+    assert ledger.ended == [(LONG, True)]
+    assert len(ledger.told) == 2
+
+
+def test_a_short_sentence_is_no_piece_of_its_own() -> None:
+    assert pieces("Yes. The belt is in.") == ["Yes. The belt is in."]
+    assert pieces("") == [""]
+
+
+class Counting(Tone):
+    def __init__(self) -> None:
+        super().__init__(0.2)
+        self.rendered: list[str] = []
+
+    def render(self, text: str, words_per_minute: int = 140, speaker: str = "en-us") -> Sound:
+        self.rendered.append(text)
+        return super().render(text, words_per_minute, speaker)
+
+
+def test_after_a_barge_in_nothing_more_of_a_long_text_is_rendered_or_sounds(ledger: Ledger) -> None:
+    voice, room = Counting(), Room()
+    mouth = Mouth(voice, room, ledger.told.append, ledger.failed.append)
+    mouth.say(LONG)
+    until(lambda: room.samples > 0)
+    mouth.hush()
+    at_hush = room.samples
+    until(lambda: len(ledger.told) == 2)
+    # class: analytic -- the block that sounds when the flag is set, and one under way
+    assert room.samples - at_hush <= 2 * PLAY_BLOCK
+    assert len(voice.rendered) <= 2
+    assert not ledger.told[1].finished
+
+
+def test_rate_and_loudness_change_what_sounds_within_limits(mouth: Mouth) -> None:
+    for _ in range(20):
+        mouth.adjust("faster")
+        mouth.adjust("louder")
+    assert (mouth.words_per_minute, mouth.gain_db) == (FASTEST, MOST_GAIN_DB)
+    for _ in range(40):
+        mouth.adjust("slower")
+        mouth.adjust("quieter")
+    assert (mouth.words_per_minute, mouth.gain_db) == (SLOWEST, -MOST_GAIN_DB)
 
 
 class Stuck(Room):

@@ -154,6 +154,31 @@ def test_an_ear_that_fails_at_an_utterance_leaves_the_session_typing(fails: Exce
     assert microphone.closed.is_set()
 
 
+def test_a_microphone_that_comes_back_is_listened_to_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Unplugged, not there for a while, and plugged in: said once each time, and nothing has to be started anew."""
+    monkeypatch.setattr("tui.hearing.RETRY_S", 0.05)
+    session = session_of()
+    gone = "The microphone is unplugged."
+    back = threading.Event()
+    found: list[Blocks | Missing] = [Blocks(3, fail_with(SpeechError(gone)))]
+    second = Blocks(3, lambda: back.wait(10) and None)
+
+    def find() -> Blocks | Missing:
+        if found:
+            return found.pop()
+        return second if back.is_set() else Missing("No microphone here.")
+
+    hearing = Hearing(session, session.hear, find, DeafEar)
+    hearing.start()
+    until(lambda: gone in notes(session) and "No microphone here." in notes(session))
+    assert session.view().ear == "TYPE ONLY"
+    time.sleep(0.3)
+    assert notes(session).count("No microphone here.") == 1
+    back.set()
+    until(lambda: "Listening again through test microphone." in notes(session))
+    hearing.close()
+
+
 def test_a_missing_part_is_said_and_nothing_listens() -> None:
     session = session_of()
     hearing = Hearing(session, session.hear, lambda: Missing("No microphone."), DeafEar)
