@@ -215,6 +215,8 @@ def _safely(name: str, needed: bool, look: Look) -> Finding:
     try:
         works, told, facts = look()
     except (Exception, SystemExit) as error:  # native libraries fail in any way they like
+        if isinstance(error, SystemExit) and error.code in (129, 143):  # we were told to end
+            raise
         ours = type(error).__module__.split(".")[0] in ("assistant", "intents", "speech")
         works, told, facts = False, str(error) if ours else f"{type(error).__name__}: {error}", {}
     return Finding(name, works, needed, told, facts)
