@@ -12,6 +12,9 @@ from intents.topics import find
 from intents.wonder import wondered
 
 
+_MOST_ASKED = 4  # choices in one question: more, and the word named the thing, not one of them
+
+
 def named_topics(
     spoken: str, sayable: Sayable, book: Phrasebook, *, by_voice: bool
 ) -> Meaning | AskBack | None:
@@ -51,7 +54,10 @@ def _chosen(spoken: str, sayable: Sayable) -> Meaning | AskBack | None:
                 if isinstance(answer, Meaning)
             ),
         )
-    return found[0][1] if len(found) == 1 else None
+    partly = [
+        answer for _, answer in found if isinstance(answer, AskBack) and len(answer.options) <= _MOST_ASKED
+    ]
+    return partly[0] if len(partly) == 1 else None
 
 
 def _told(

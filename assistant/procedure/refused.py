@@ -7,7 +7,15 @@ from assistant.bench.refuse import refusal
 from assistant.procedure.events import Value
 from assistant.procedure.interrupted import refused_here
 from assistant.procedure.model import Act
-from assistant.procedure.rules import RECIPE_SLOTS, SHEET_SLOTS, applies, current, job_of, traits_of
+from assistant.procedure.rules import (
+    RECIPE_SLOTS,
+    SHEET_SLOTS,
+    applies,
+    current,
+    job_of,
+    recipe_with,
+    traits_of,
+)
 from assistant.procedure.slots import INQUIRY_SLOTS, READING_SLOTS, SLOTS
 from assistant.procedure.told import MARKS_APART_m
 from assistant.procedure.turn import Turn
@@ -110,8 +118,7 @@ def _refuse_length(turn: Turn, slot: str, value: float) -> str:
 
 
 def _refuse_recipe(turn: Turn, slot: str, value: Value) -> str:
-    from assistant.recipe.outcome import Given, Infeasible
-    from assistant.recipe.recipe import compute_recipe
+    from assistant.recipe.outcome import Infeasible
 
     state = turn.state
     if state.heat_on_s is not None:
@@ -120,7 +127,7 @@ def _refuse_recipe(turn: Turn, slot: str, value: Value) -> str:
     if not isinstance(job, Job) or not isinstance(value, float):
         return "There is no recipe yet."
     given = {k: float(state.values[k]) for k in state.overruled if k in state.values and k != slot}
-    found = compute_recipe(job, Given(**{**given, slot: value}))
+    found = recipe_with(turn.rules, state, {**given, slot: value})
     return f"{found.reason} {found.nearest_change}" if isinstance(found, Infeasible) else ""
 
 

@@ -72,9 +72,15 @@ def _job(rules: Rules, values: tuple[tuple[str, Value], ...]) -> Job | tuple[str
 
 def recipe_of(rules: Rules, state: State) -> Recipe | Infeasible | None:
     """The recipe for the sheet and what the person has overruled; None while the sheet is not whole."""
+    return recipe_with(
+        rules, state, {k: float(state.values[k]) for k in state.overruled if k in state.values}
+    )
+
+
+def recipe_with(rules: Rules, state: State, given: Mapping[str, float]) -> Recipe | Infeasible | None:
+    """The recipe for the sheet with these values in place of the computed ones, SI by slot."""
     sheet = tuple(sorted((k, v) for k, v in state.values.items() if k in SHEET_SLOTS and k != "technician"))
-    given = tuple(sorted((k, float(state.values[k])) for k in state.overruled if k in state.values))
-    return _recipe(rules, (*sheet, ("technician", "-")), given)
+    return _recipe(rules, (*sheet, ("technician", "-")), tuple(sorted(given.items())))
 
 
 @lru_cache(maxsize=64)
@@ -144,6 +150,7 @@ __all__ = [
     "current",
     "job_of",
     "recipe_of",
+    "recipe_with",
     "timeline_of",
     "traits_of",
 ]

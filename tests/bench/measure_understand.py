@@ -1,14 +1,17 @@
-"""Measures how long an utterance takes to become a meaning, and what each near-miss threshold would take.
+"""Measures how long an utterance takes to become a meaning, what each near-miss threshold would take, how many sayings
+each command has, and how many of the listed sayings are taken as wanted.
 
-`python tests/bench/measure_understand.py` prints both. The reference is rapidfuzz's own `extractOne` over the flat list of all sayings, which understands
+`python tests/bench/measure_understand.py` prints all of it. The reference is rapidfuzz's own `extractOne` over the flat list of all sayings, which understands
 neither numbers nor topics nor danger.
 """
 
 from __future__ import annotations
 
 import importlib.util
+import sys
 import time
 from collections.abc import Callable, Iterator
+from math import sqrt
 from pathlib import Path
 from statistics import median
 from types import ModuleType
@@ -49,10 +52,11 @@ SAYABLE = Sayable(
 )
 
 
-def near_misses() -> ModuleType:
-    spec = importlib.util.spec_from_file_location(
-        "near_misses", Path(__file__).parents[1] / "intents" / "near_misses.py"
-    )
+def of_intents(name: str) -> ModuleType:
+    """A module of the tests of intents."""
+    folder = Path(__file__).parents[1] / "intents"
+    sys.path[:0] = [str(folder), str(folder.parent)]
+    spec = importlib.util.spec_from_file_location(name, folder / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
@@ -96,7 +100,7 @@ def figures(rounds: int) -> Iterator[Figure]:
 
 
 def print_thresholds(book: Phrasebook) -> None:
-    data = near_misses()
+    data = of_intents("near_misses")
     everything = Sayable(COMMANDS)
     print(f"\nNear misses: {len(data.MEANT)} nearly said, {len(data.OTHER)} that mean something else")
     print(f"{'threshold':>9}{'right':>8}{'asked':>8}{'wrong':>8}{'dropped':>9}{'others taken':>14}")
@@ -114,6 +118,39 @@ def print_thresholds(book: Phrasebook) -> None:
         print(f"{threshold:9.0f}{right:8}{asked:8}{wrong:8}{dropped:9}{taken:14}{mark}")
 
 
+def print_counts(book: Phrasebook) -> None:
+    counts = sorted((len(c.says) + len(c.openings), c.id) for c in book.commands.values())
+    print(
+        f"\n{sum(n for n, _ in counts)} ways to say {len(counts)} commands, {len(book.questions)} whole questions. Fewest:"
+    )
+    print(", ".join(f"{name} {n}" for n, name in counts[:12]))
+
+
+def print_sayings() -> None:
+    at_press = of_intents("test_sayings_at_press")
+    print("\nSayings at moments of a real job, taken and answered as wanted")
+    for title, rows in (("tuned to", at_press.TUNED), ("kept apart", at_press.APART)):
+        said = [(at_press.say(at, saying), wanted, reply) for at, saying, wanted, reply in rows]
+        right = sum(at_press.agrees(*one) for one in said)
+        other = sum(
+            isinstance(a.understood, Meaning) and not at_press.means(a.understood, w) for a, w, _ in said
+        )
+        low, high = interval(right, len(rows))
+        print(
+            f"{title:12}{right} of {len(rows)} ({100 * low:.0f} to {100 * high:.0f} %, 95 % interval), taken for something else: {other}"
+        )
+
+
+def interval(right: int, count: int) -> tuple[float, float]:
+    """Wilson's 95 % interval of a share."""
+    z, share = 1.959964, right / count
+    middle = share + z * z / (2 * count)
+    spread = z * sqrt(share * (1 - share) / count + z * z / (4 * count * count))
+    return (middle - spread) / (1 + z * z / count), (middle + spread) / (1 + z * z / count)
+
+
 if __name__ == "__main__":
     print(table(figures(7)))
     print_thresholds(load_phrasebook())
+    print_counts(load_phrasebook())
+    print_sayings()
