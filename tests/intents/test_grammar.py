@@ -7,7 +7,10 @@ import pytest
 from intents.grammar import phrases, words
 from intents.match import understand
 from intents.meaning import Choice, Expected, Heard, NotForUs, QuantityKind, Sayable, Topic
+from intents.numbers import say_digits, say_number
 from intents.phrasebook import COMMANDS, Phrasebook
+from intents.quantities import Parsed, parse_quantity
+from intents.units import EDGE
 
 ZERO_C_K = 273.15
 GATE = "the conveyor is locked and it will not start"
@@ -58,3 +61,54 @@ def test_the_vocabulary_holds_every_word_of_the_phrases(book: Phrasebook) -> Non
     vocabulary = set(words(book, [GATE]))
     for phrase in phrases(Sayable(COMMANDS, sentence=GATE, topics=(READING,)), book):
         assert set(phrase.split()) - {"platen", "upper"} <= vocabulary, phrase
+
+
+@pytest.mark.parametrize(
+    ("kind", "low", "high", "step"),
+    [
+        # In the unit that is spoken of; steps as a recogniser's list has them over such a range.
+        ("temperature", 60, 230, 1), ("temperature_difference", -50, 50, 1), ("pressure", 0.5, 6, 0.1), ("ratio", 0.1, 5, 0.1),
+        ("voltage", 100, 500, 1), ("mass", 0.5, 200, 0.5), ("section", 0.5, 16, 0.5), ("count", 1, 200, 1), ("tension", 0.5, 50, 0.5),
+        ("length", 0.3, 5, 0.01), ("current", 0.5, 63, 0.5),
+    ],
+)  # fmt: skip
+def test_the_list_for_recognisers_and_the_reader_of_numbers_agree(
+    kind: QuantityKind, low: float, high: float, step: float, book: Phrasebook
+) -> None:
+    """Every value has phrases in the list, and each of them is read as that value, or asked about with it among the options."""
+    unit = EDGE[kind]
+    expected = Expected("value", "quantity", kind, unit.to_si(low), unit.to_si(high))
+    said = set(phrases(Sayable(frozenset(), expected=expected), book))
+    count = round((high - low) / step)
+    for n in range(0, count + 1, max(1, count // 60)):
+        value = round(low + n * step, 2)
+        for way in {say_number(value), say_digits(value)}:
+            assert way in said, (kind, value, way)
+            found = parse_quantity(way, kind, expected.low, expected.high)
+            options = [found] if isinstance(found, Parsed) else list(getattr(found, "options", ()))
+            # class: analytic
+            assert any(
+                o.value_si == pytest.approx(unit.to_si(value), rel=1e-9, abs=1e-12) for o in options
+            ), way
+
+
+@pytest.mark.parametrize("seconds", range(30, 901, 35))
+def test_every_time_in_steps_of_five_seconds_is_in_the_list_and_read_back(
+    seconds: int, book: Phrasebook
+) -> None:
+    said = set(
+        phrases(Sayable(frozenset(), expected=Expected("dwell", "quantity", "duration", 30, 900)), book)
+    )
+    minutes, rest = divmod(seconds, 60)
+    way = " ".join(
+        part
+        for part in (
+            f"{say_number(minutes)} minute{'' if minutes == 1 else 's'}" if minutes else "",
+            f"{say_number(rest)} seconds" if rest else "",
+        )
+        if part
+    )
+    assert way in said
+    found = parse_quantity(way, "duration", 30, 900)
+    assert isinstance(found, Parsed)
+    assert found.value_si == seconds  # class: analytic
