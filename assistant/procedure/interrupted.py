@@ -248,15 +248,19 @@ def _to_do(turn: Turn, found: WhatNow, *, waits: bool) -> str:
             if waits
             else "Keep the pressure on and heat again at once to the set temperatures."
         )
-        return (
-            f"{do} By the model {minutes(found.rest_s)} at set would do; I count the whole dwell of {minutes(dwell)} anew, "
-            "because time without heat is no dwell."
-        )
+        return f"{do} {_served(found)}I count the whole dwell of {minutes(dwell)} anew, because time without heat is no dwell."
     if found.decision == "hold" and _as_it_stood(turn.state).cool_on_s is not None:
         return f"Cooling off and heat on again. {found.sentences[0]}"
     if (found.kind, found.decision) == ("opened", "resume heat"):
         return f"Heat off and air out before anyone reaches in. {found.sentences[0]}"
     return found.sentences[0]
+
+
+def _served(found: WhatNow) -> str:
+    """What is left of the agreed dwell, where some of it still counts: never less, whatever the model says."""
+    if found.served_s <= 0 or found.rest_s >= found.dwell_s:
+        return ""
+    return f"Of the agreed dwell {minutes(found.rest_s)} are left at least; "
 
 
 def _inputs(turn: Turn, inquiry: Inquiry, back_s: float | None) -> dict[str, Any]:

@@ -1,8 +1,10 @@
 """A cycle that was cut short: where the weld stands, and whether to heat again, hold, cool, or cut out and redo.
 
-Counted at the platens' colder edges, by the predicted curve fitted to when the platens arrived; earlier times
-without heat are in the timeline. Left out: any change of contact while the pressure is off, and what a lifted
-press loses to the air.
+What counts is the agreed dwell: time with both platens at their set temperatures. The model, which knows of the ramp and
+of the heat left in the platens, is told beside it and shortens it only where even the coldest edge stayed above fusion
+for the whole of the dwell, allowances and all. Counted at the platens' colder edges, by the predicted curve fitted to
+when the platens arrived; earlier times without heat are in the timeline. Left out: any change of contact while the
+pressure is off, and what a lifted press loses to the air.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from assistant.recipe.overrule import degC, seconds
 from assistant.recipe.platen import Settings, above_fusion_s, cool_down, warm_up
 from assistant.recipe.recipe import settings_of
 from assistant.recipe.run import Run, first_time_ever
+from assistant.recipe.setting import SURE_95
 from assistant.recipe.stack import ZERO_C_K
 from assistant.recipe.variants import Variant, as_planned, variants_of
 
@@ -31,8 +34,9 @@ if TYPE_CHECKING:
 Kind = Literal["power", "pressure", "opened"]
 Decision = Literal["cool", "hold", "resume heat", "cut out and redo"]
 CAUTION: tuple[Decision, ...] = ("cool", "hold", "resume heat", "cut out and redo")
-SURE = 0.9  # share of the variants for which the decision must be enough
+SURE = 0.95  # share of the variants for which the decision must be enough
 NOT_SOON_S = 4 * 3600.0
+ROUNDING_S = 1e-6
 
 
 @dataclass(frozen=True)
@@ -41,9 +45,10 @@ class WhatNow:
 
     agreement: share of the variants that call for exactly the decision; enough: for it or less.
     fused_s: time above fusion at the coldest edge under pressure so far, with its 5 and 95 % values;
-    needed_s: the holding time. coldest_K, hottest_K: belt now, at the edge and in the middle, the latter with
+    needed_s: the holding time; dwell_s: that of the recipe; served_s: how much of it counts, surely: both platens at set
+    temperature and not fallen from it since. model_rest_s: what would be left by the holding time alone. coldest_K, hottest_K: belt now, at the edge and in the middle, the latter with
     its 95 % value. below_damage_K: what the hottest point so far stayed below damage. stays_fused_s: how much
-    longer the coldest edge stays above fusion without heat. rest_s: what is left to hold once both platens
+    longer the coldest edge stays above fusion without heat. rest_s: what is left of the dwell once both platens
     are at set temperature; 0 for the other decisions. sentences: what to do, why, how sure.
     """
 
@@ -56,6 +61,9 @@ class WhatNow:
     fused_low_s: float
     fused_high_s: float
     needed_s: float
+    dwell_s: float
+    served_s: float
+    model_rest_s: float
     coldest_K: float
     hottest_K: float
     hottest_high_K: float
@@ -71,6 +79,7 @@ class _Standing:
 
     decision: Decision
     fused_s: float
+    served_s: float
     coldest_K: float
     hottest_K: float
     below_damage_K: float
@@ -106,11 +115,12 @@ def what_now(
     fused = sorted(other.fused_s for other in others)
     low_s, high_s = fused[round(0.05 * (len(fused) - 1))], fused[round(0.95 * (len(fused) - 1))]
     hottest = sorted(other.hottest_K for other in others)
+    fewest_s = sorted(other.served_s for other in others)[round(0.05 * (len(others) - 1))]
+    served_s = min(fewest_s, middle.served_s)
     rest_s = 0.0
-    if decision == "hold":
-        rest_s = settings.dwell_s if kind == "pressure" else max(0.0, needed_s - min(low_s, middle.fused_s))
-    elif decision == "resume heat":
-        rest_s = settings.dwell_s
+    if decision in ("hold", "resume heat"):
+        counts = kind == "power" and decision == "hold" and resumed_s is not None
+        rest_s = settings.dwell_s - served_s if counts else settings.dwell_s
     found = WhatNow(
         kind=kind,
         decision=decision,
@@ -122,6 +132,9 @@ def what_now(
         fused_low_s=min(low_s, middle.fused_s),
         fused_high_s=max(high_s, middle.fused_s),
         needed_s=needed_s,
+        dwell_s=settings.dwell_s,
+        served_s=served_s,
+        model_rest_s=max(0.0, needed_s - min(low_s, middle.fused_s)),
         coldest_K=middle.coldest_K,
         hottest_K=middle.hottest_K,
         hottest_high_K=max(middle.hottest_K, hottest[round(0.95 * (len(hottest) - 1))]),
@@ -130,7 +143,7 @@ def what_now(
         rest_s=rest_s,
         sentences=(),
     )
-    return replace(found, sentences=_sentences(found, resumed_s is not None, settings))
+    return replace(found, sentences=_sentences(found, resumed_s is not None, settings.release_K))
 
 
 def _check(timeline: Timeline, at_s: float, resumed_s: float | None) -> None:
@@ -139,9 +152,9 @@ def _check(timeline: Timeline, at_s: float, resumed_s: float | None) -> None:
             "That was before the heat went on: nothing has been welded. Begin the heat as usual."
         )
     for later, earlier, what in (
-        (timeline.at_set_s, timeline.heat_on_s, "The set temperature was reached after the heat went on"),
-        (timeline.cool_on_s, timeline.heat_on_s, "Cooling began after the heat went on"),
-        (resumed_s, at_s, "It came back after it was lost"),
+        (timeline.at_set_s, timeline.heat_on_s, "The set temperature was reached before the heat went on"),
+        (timeline.cool_on_s, timeline.heat_on_s, "Cooling began before the heat went on"),
+        (resumed_s, at_s, "It came back before it was lost"),
     ):
         if later is not None and later < earlier:
             raise NotComputable(f"{what}: correct the times.")
@@ -173,8 +186,8 @@ class _Question:
     def standing(self, variant: Variant) -> _Standing:
         """Times from heat on; the colder edge for what must be hot, the middle for what must not be."""
         press = self.job.press
-        edge = self._run(variant, (press.upper.edge_deficit_K, press.lower.edge_deficit_K))
-        middle = self._run(variant, (0.0, 0.0))
+        edge, _ = self._run(variant, (press.upper.edge_deficit_K, press.lower.edge_deficit_K))
+        middle, set_s = self._run(variant, (0.0, 0.0))
         at_s = self.at_s - self.timeline.heat_on_s
         now_s = (self.at_s if self.resumed_s is None else self.resumed_s) - self.timeline.heat_on_s
         alone = left_alone(variant.press, upto(edge, now_s), now_s)
@@ -183,8 +196,10 @@ class _Question:
         under_pressure_s = now_s if self.kind == "power" else at_s
         fused_s = self._fused_s(edge, under_pressure_s)
         so_far = _samples(now_s)
+        served_s, held = self._served_s(variant, middle, edge, set_s, now_s)
+        lasts = self.resumed_s is not None or fused_s + stays_s >= self.needed_s
         decision = (
-            after_power(edge, fused_s, self.needed_s, now_s, stays_s, back=self.resumed_s is not None)
+            after_power(edge, now_s, held=held, lasts=lasts)
             if self.kind == "power"
             else after_pressure(
                 edge, middle, at_s, now_s, opened=self.kind == "opened", cooling=self._cooling
@@ -193,49 +208,83 @@ class _Question:
         return _Standing(
             decision,
             fused_s,
+            served_s,
             float(edge.coldest_K(now_s)[0]),
             float(middle.hottest_K(now_s)[0]),
             -float(middle.over_damage_K(so_far).max()),
             stays_s,
         )
 
-    def _run(self, variant: Variant, deficit_K: tuple[float, float]) -> Run:
-        """From heat on to the interruption, and what follows of itself."""
+    def _served_s(
+        self, variant: Variant, middle: Run, edge: Run, set_s: float | None, now_s: float
+    ) -> tuple[float, bool]:
+        """How much of the dwell counts by now, and whether the whole of it has been held, by the platens or at the
+        coldest edge. set_s: when the platens were at set, as computed."""
+        timeline, settings, press = self.timeline, self.settings, self.job.press
+        on_s, at_s = timeline.heat_on_s, self.at_s - timeline.heat_on_s
+        if timeline.at_set_s is not None:
+            set_s = timeline.at_set_s - on_s
+        if set_s is None or set_s >= at_s:
+            return 0.0, False
+        begin_s = set_s if timeline.counts_from_s is None else max(set_s, timeline.counts_from_s - on_s)
+        stop_s = now_s
+        if self._cooling:
+            assert timeline.cool_on_s is not None
+            stop_s = min(stop_s, timeline.cool_on_s - on_s)
+        band_K = max(
+            press.temperature_step_K, SURE_95 * max(press.upper.sensor_error_K, press.lower.sensor_error_K)
+        )  # what a reading may be off and still be called at set
+
+        def at_set(t_s: float) -> bool:
+            nodes = middle.now(t_s)
+            return all(
+                float(nodes[row]) >= set_K + off_K - band_K
+                for row, set_K, off_K in zip(
+                    (0, -1), (settings.upper_K, settings.lower_K), variant.sensor_K, strict=True
+                )
+            )
+
+        served_s = max(0.0, stop_s - begin_s)
+        sure_s = served_s if at_set(stop_s) else min(stop_s, at_s) - begin_s
+        held = sure_s >= settings.dwell_s - ROUNDING_S
+        if not held and begin_s < now_s:
+            held = self._fused_s(edge, now_s, begin_s) >= settings.dwell_s
+        return (served_s if at_set(now_s) else 0.0), held
+
+    def _run(self, variant: Variant, deficit_K: tuple[float, float]) -> tuple[Run, float | None]:
+        """From heat on to the interruption, and what follows of itself; when both platens are at set."""
         settings, timeline = self.settings, self.timeline
         offs = variant.sensor_K
         reached = replace(settings, upper_K=settings.upper_K + offs[0], lower_K=settings.lower_K + offs[1])
         press, reached = variant.press.scaled(power=self.power_factor).at_edges(reached, *deficit_K)
         cuts = since_heat_on(timeline.cuts, timeline.heat_on_s)
-        run = warm_up_with_cuts(variant.body, press, reached, self.job.shop_degC + ZERO_C_K, cuts).run
+        heated = warm_up_with_cuts(variant.body, press, reached, self.job.shop_degC + ZERO_C_K, cuts)
+        run, set_s = heated.run, heated.both_s
         at_s = self.at_s - timeline.heat_on_s
         if self._cooling:
             assert timeline.cool_on_s is not None
             cool_s = timeline.cool_on_s - timeline.heat_on_s
             run = cool_down(press, upto(run, cool_s), cool_s)
             if self.kind != "power" or not self.job.press.cooling.needs_supply:
-                return run
+                return run, set_s
         if self.kind == "power":
-            return left_alone(press, upto(run, at_s), at_s)
-        return run
+            return left_alone(press, upto(run, at_s), at_s), set_s
+        return run, set_s
 
-    def _fused_s(self, edge: Run, stop_s: float) -> float:
+    def _fused_s(self, edge: Run, stop_s: float, begin_s: float = 0.0) -> float:
         """Time above fusion, from where it counts on."""
         counts_s = self.timeline.counts_from_s
-        begin_s = 0.0 if counts_s is None else max(0.0, counts_s - self.timeline.heat_on_s)
+        if counts_s is not None:
+            begin_s = max(begin_s, counts_s - self.timeline.heat_on_s)
         return fused_between_s(edge, begin_s, stop_s)
 
 
-def after_power(
-    run: Run, fused_s: float, needed_s: float, now_s: float, stays_s: float, *, back: bool
-) -> Decision:
-    """What is left to do when the power was lost. run: of the coldest edge; back: it is there again."""
-    if fused_s >= needed_s:
+def after_power(run: Run, now_s: float, *, held: bool, lasts: bool) -> Decision:
+    """What is left to do when the power was lost. run: of the coldest edge; held: as long as was agreed; lasts: the
+    supply is back, or the heat left in the platens lasts for the holding time."""
+    if held:
         return "cool"
-    if not _fused(run, now_s):
-        return "resume heat"
-    if not back and fused_s + stays_s < needed_s:
-        return "resume heat"  # the heat left in the platens does not last for the holding time
-    return "hold"
+    return "hold" if lasts and _fused(run, now_s) else "resume heat"
 
 
 def after_pressure(
@@ -294,7 +343,7 @@ def _power_factor(job: Job, planned: Variant, settings: Settings, ramp_s: float)
 
 
 _DO: dict[tuple[Kind, Decision], str] = {
-    ("power", "cool"): "Do not heat again: it has been held long enough. Cool it under full pressure.",
+    ("power", "cool"): "Do not heat again: as much as the agreed dwell of {dwell} has been held. Cool it under full pressure.",
     ("power", "resume heat"): "Keep the pressure on. When the supply is back, heat to the set temperatures and hold the whole dwell of {rest}.",
     ("pressure", "cool"): "Put the pressure back on and cool on to the release temperature; then judge the joint with care.",
     ("pressure", "hold"): "Put the pressure back on now, with the heat on, and hold the whole dwell of {rest} from when both platens are at set; then look hard for bubbles and thin places.",
@@ -306,31 +355,31 @@ _DO: dict[tuple[Kind, Decision], str] = {
 }  # fmt: skip
 
 
-def _sentences(found: WhatNow, back: bool, settings: Settings) -> tuple[str, ...]:
+def _sentences(found: WhatNow, back: bool, release_K: float) -> tuple[str, ...]:
     rest = seconds(found.rest_s)
     if (found.kind, found.decision) == ("power", "hold"):
-        do = (
-            f"Heat again at once to the set temperatures and hold {rest} more from when both platens are there."
-            if back
-            else f"Keep the pressure on and do not cool: the heat in the platens keeps it above fusion for about "
-            f"{seconds(found.stays_fused_s)} more. With the supply back, heat and hold {rest} more."
-        )
+        do = _hold_after_power(found, back)
     elif found.kind == "opened" and found.decision == "hold":
         raise AssertionError("an opened press is never held")
     else:
-        do = _DO[found.kind, found.decision].format(rest=rest)
+        do = _DO[found.kind, found.decision].format(rest=rest, dwell=seconds(found.dwell_s))
     where = (
-        f"The coldest edge has been above fusion under pressure for {seconds(found.fused_s)} of {seconds(found.needed_s)} "
-        f"(between {seconds(found.fused_low_s)} and {seconds(found.fused_high_s)}); it is at {degC(found.coldest_K)} now, "
-        f"and the hottest point at {degC(found.hottest_K)}."
+        f"The coldest edge has been above fusion under pressure for {seconds(found.fused_s)} (between "
+        f"{seconds(found.fused_low_s)} and {seconds(found.fused_high_s)}), and the material is held for "
+        f"{seconds(found.needed_s)}; the edge is at {degC(found.coldest_K)} now, and the hottest point at {degC(found.hottest_K)}."
     )
     sentences = [do, where]
+    if (found.kind, found.decision) == ("power", "hold"):
+        sentences.append(
+            f"By the model alone {'it is enough' if found.model_rest_s <= 0 else f'{seconds(found.model_rest_s)} more would do'}, "
+            "but it counts the ramp and leaves out what the dwell allows for: the dwell stands."
+        )
     if found.below_damage_K < 0:
         sentences.append(
             f"The hottest point has been {-found.below_damage_K:.0f} K above damage: expect to cut it out."
         )
-    if found.hottest_high_K > settings.release_K and found.decision in ("cool", "hold"):
-        sentences.append(f"Do not let the pressure out before it is at {degC(settings.release_K)} inside.")
+    if found.hottest_high_K > release_K and found.decision in ("cool", "hold"):
+        sentences.append(f"Do not let the pressure out before it is at {degC(release_K)} inside.")
     if found.decision == found.as_planned:
         sure = f"{found.agreement:.0%} of the ways in which belt, contact, sensors and press may be off call for the same."
     else:
@@ -339,3 +388,22 @@ def _sentences(found: WhatNow, back: bool, settings: Settings) -> tuple[str, ...
             f"contact, sensors and press may be off; '{found.decision}' is enough for {found.enough:.0%} of them."
         )
     return (*sentences, sure)
+
+
+def _hold_after_power(found: WhatNow, back: bool) -> str:
+    dwell, rest = seconds(found.dwell_s), seconds(found.rest_s)
+    if not back:
+        return (
+            "Keep the pressure on and do not cool: the heat in the platens keeps it above fusion for about "
+            f"{seconds(found.stays_fused_s)} more. With the supply back, heat and hold the whole dwell of {dwell}, less only "
+            "what was served if the platens have hardly fallen."
+        )
+    if found.served_s > 0:
+        return (
+            f"Heat again at once to the set temperatures and hold {rest} more from when both platens are there: "
+            f"{seconds(found.served_s)} of the dwell of {dwell} are served, for the platens have hardly fallen."
+        )
+    return (
+        f"Heat again at once to the set temperatures and hold the whole dwell of {dwell} from when both platens are there: "
+        "time below set temperature is no dwell."
+    )

@@ -19,6 +19,7 @@ from assistant.recipe.stack import Stack
 from assistant.recipe.what_now import (
     CAUTION,
     NOT_SOON_S,
+    ROUNDING_S,
     SURE,
     Decision,
     Kind,
@@ -74,7 +75,7 @@ def what_now_explicit(
     if plan.hold_s <= 0:
         raise NotComputable("hold_s is 0: give the holding time that the weld needs.")
     if resumed_s is not None and resumed_s < at_s:
-        raise NotComputable("It came back after it was lost: correct the times.")
+        raise NotComputable("It came back before it was lost: correct the times.")
     given = _case(plan, kind, at_s, resumed_s, cool_on_s)
     others = [given, *(_case(plan.with_stack(s), kind, at_s, resumed_s, cool_on_s) for s in _spread(plan))]
     ranks = [CAUTION.index(other.decision) for other in others]
@@ -126,8 +127,14 @@ def _case(plan: Plan, kind: Kind, at_s: float, resumed_s: float | None, cool_on_
         stays_s = NOT_SOON_S if below_s is None else below_s - now_s
     until_s = now_s if kind == "power" else at_s
     fused_s = fused_between_s(run, 0.0, until_s) if until_s > 0 else 0.0
+    lasts = resumed_s is not None or fused_s + stays_s >= plan.hold_s
+    held = fused_s >= plan.hold_s
+    if plan.dwell_s is not None:  # agreed on: it is not shortened by what the ramp gave
+        later_s = PlanRun(plan).later_s
+        since_s = 0.0 if later_s is None or later_s >= at_s else fused_between_s(run, later_s, now_s)
+        held = held and since_s >= plan.dwell_s - ROUNDING_S
     decision = (
-        after_power(run, fused_s, plan.hold_s, now_s, stays_s, back=resumed_s is not None)
+        after_power(run, now_s, held=held, lasts=lasts)
         if kind == "power"
         else after_pressure(run, run, at_s, now_s, opened=kind == "opened", cooling=cooling)
     )

@@ -91,7 +91,9 @@ def test_what_was_held_long_enough_is_cooled_and_no_gate_is_passed_by_it(tmp_pat
     talk = at("dwell", tmp_path)
     talk.wait(talk.state.timer("dwell").deadline_s - talk.clock.t_s - 10)
     gates = len(talk.events("gate_closed"))
-    said = told(talk, "the power went off", "just now")
+    talk.type("the power went off", YES)
+    talk.wait(30)  # what is left in the platens holds it on while it is asked
+    said = talk.type("one minute", YES)
     assert "Do not heat again" in said
     assert talk.act == "heaters_off"
     assert talk.state.cool_on_s is None
@@ -99,6 +101,20 @@ def test_what_was_held_long_enough_is_cooled_and_no_gate_is_passed_by_it(tmp_pat
     assert [f.severity for f in talk.state.findings] == ["cosmetic"]
     assert "stands" in talk.type("the power is back")
     assert talk.act == "heaters_off"
+
+
+def test_a_blip_of_the_power_shortens_no_dwell(tmp_path: Path) -> None:
+    talk = at("dwell", tmp_path)
+    talk.wait(60)
+    said = told(talk, "the power went off", "just now")
+    assert verdict(talk)["results"]["decision"] == "hold"
+    cut = talk.state.interruptions[0]
+    served_s = talk.clock.t_s - cut.at_set_s
+    assert served_s > 60.0
+    # class: analytic -- the time since it was told at set has been served
+    assert verdict(talk)["results"]["rest_s"] == pytest.approx(talk.state.values["dwell"] - served_s, abs=3.0)
+    assert "whole dwell" in said
+    assert "the dwell stands" in said
 
 
 def test_opened_while_soft_cools_down_first_and_can_only_be_cut_out(tmp_path: Path) -> None:
@@ -222,7 +238,7 @@ def test_questions_of_the_run_are_answered_with_bands(tmp_path: Path) -> None:
 TOLD = st.sampled_from(
     ["the power went off", "the power is back", "we lost pressure", "the press is open", "just now", "30 seconds",
      "i do not know", YES, "no", "what now", "it is at temperature", "i have done that", "it went on as it was",
-     "upper platen 60 degrees", "lower platen 60 degrees", "it is cold enough and i will release the pressure",
+     "upper platen 60 degrees", "lower platen 60 degrees", "the inside has cooled down and i am going to release the pressure",
      "the pressure is two bar", "go back", "kill"]
 )  # fmt: skip
 

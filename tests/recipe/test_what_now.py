@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
+from assistant.bench.belt import DataSheet
 from assistant.bench.job import Job
 from assistant.bench.press import Cooling
 from assistant.recipe.broken import Cut
@@ -42,11 +43,44 @@ def test_power_lost_before_anything_fused_means_heating_from_the_start(made: tup
 def test_power_lost_in_the_hold_and_back_soon_leaves_the_rest_to_hold(made: tuple[Job, Recipe]) -> None:
     job, recipe = made
     timeline = Timeline(0.0, recipe.ramp_s)
-    found = what_now(job, recipe, timeline, "power", recipe.ramp_s, recipe.ramp_s + 5.0)
+    found = what_now(job, recipe, timeline, "power", recipe.ramp_s + 30.0, recipe.ramp_s + 31.0)
     assert found.decision == "hold"
     assert 0 < found.fused_low_s <= found.fused_s <= found.fused_high_s < found.needed_s
-    # class: analytic -- what is left is the holding time less what has surely been held
-    assert found.rest_s == pytest.approx(found.needed_s - found.fused_low_s)
+    # class: analytic -- a second without heat: what is left is the agreed dwell less the time at set temperature
+    assert found.rest_s == pytest.approx(recipe.dwell_s - 31.0)
+    assert f"{recipe.dwell_s - 31.0:.0f} s more" in found.sentences[0]
+    # class: analytic -- by the model what is left is the holding time less what has surely been held
+    assert found.model_rest_s == pytest.approx(found.needed_s - found.fused_low_s)
+    assert found.model_rest_s < found.rest_s
+
+
+def test_what_is_left_of_the_dwell_is_never_less_than_was_not_served(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    for served_s in (0.0, 20.0, 80.0, recipe.dwell_s - 1.0):
+        at_s = recipe.ramp_s + served_s
+        found = what_now(job, recipe, Timeline(0.0, recipe.ramp_s), "power", at_s, at_s + 0.5)
+        assert found.decision == "hold"
+        # class: analytic -- it was at set temperature for so long, and for the half second of the blip
+        assert found.rest_s >= recipe.dwell_s - served_s - 0.5 - 1e-6
+
+
+def test_platens_that_fell_begin_the_whole_dwell_anew(make_job: Make) -> None:
+    job = make_job(sheet=DataSheet(dwell_s=2400))
+    recipe = compute_recipe(job)
+    assert isinstance(recipe, Recipe)
+    at_s = recipe.ramp_s + 60.0
+    found = what_now(job, recipe, Timeline(0.0, recipe.ramp_s), "power", at_s, at_s + 300.0)
+    assert (found.decision, found.rest_s, found.served_s) == ("hold", 2400.0, 0.0)
+    assert "whole dwell" in found.sentences[0]
+
+
+def test_the_ramp_alone_never_makes_it_long_enough(made: tuple[Job, Recipe]) -> None:
+    job, recipe = made
+    slow = Timeline(0.0, 3 * recipe.ramp_s)
+    found = what_now(job, recipe, slow, "power", 3 * recipe.ramp_s + 1.0, 3 * recipe.ramp_s + 2.0)
+    assert found.fused_low_s > found.needed_s  # by the model it would be enough
+    assert (found.decision, found.model_rest_s) == ("hold", 0.0)
+    assert found.rest_s == pytest.approx(recipe.dwell_s - 2.0)  # class: analytic -- as above
 
 
 def test_power_lost_at_the_end_of_the_dwell_means_cooling(made: tuple[Job, Recipe]) -> None:

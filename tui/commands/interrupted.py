@@ -57,7 +57,7 @@ def command(
 
     JSON: decision, as_planned (by the planning values alone), agreement and enough (share of 32 ways in which
     belt, contact, sensors and press may be off), fused_s with its 5 and 95 % values, needed_s, coldest_K,
-    hottest_K, below_damage_K, stays_fused_s, rest_s, sentences.
+    dwell_s, served_s, model_rest_s (by the holding time alone), hottest_K, below_damage_K, stays_fused_s, rest_s, sentences.
     """
     from assistant.recipe.during import Timeline
     from assistant.recipe.outcome import Infeasible
