@@ -61,10 +61,14 @@ def read_log(path: Path) -> list[Line]:
     return list(stream_log(path))
 
 
-def lines_with_lengths(file: IO[bytes], *, stop_at_torn: bool) -> Iterator[tuple[Line, int]]:
-    """Lines with their length in bytes. A last line without newline: BadLog, or the end if `stop_at_torn`."""
-    before: Line | None = None
-    head, line_no = FIRST_PREV, 0
+def lines_with_lengths(
+    file: IO[bytes], *, stop_at_torn: bool, before: Line | None = None
+) -> Iterator[tuple[Line, int]]:
+    """Lines with their length in bytes. A last line without newline: BadLog, or the end if `stop_at_torn`.
+
+    before: the line before the first that the file will give; None at the beginning of a log.
+    """
+    head, line_no = (FIRST_PREV, 0) if before is None else (before.digest, before.n + 1)
     while raw := file.readline(LONGEST_LINE + 1):
         line_no += 1
         if raw[-1] != _NEWLINE:

@@ -7,12 +7,13 @@ elsewhere; a supervisor's counter-seal for what stood before it, that seal among
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant.record.chain import BadLog, Line
 from assistant.record.read import stream_log
+from assistant.review.found import Found, check_counter_seals, check_opening, check_seals, walk
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
@@ -54,26 +55,6 @@ class Verdict:
     counter_seals: tuple[CounterSeal, ...] = ()
 
 
-_WITH_A_PLACE = frozenset({"opened", "closed", "sealed"})
-
-
-@dataclass
-class _Found:
-    last: Line | None = None  # the last line in order
-    simulated: bool = False
-    opening: Line | None = None
-    closed_at: int | None = None  # lines up to and with the closing line
-    seals: list[Line] = field(default_factory=list)
-
-    @property
-    def lines(self) -> int:
-        return 0 if self.last is None else self.last.n + 1
-
-    @property
-    def head(self) -> str:
-        return "" if self.last is None else self.last.digest
-
-
 def verify(
     path: Path,
     public_key: Ed25519PublicKey | KnownKeys | None = None,
@@ -88,12 +69,12 @@ def verify(
     owner could not change; supervisor_key: likewise, of who must have sealed it too. code: the seal code
     as written down elsewhere. head: a digest of one of its lines as kept elsewhere (report, next session).
     """
-    found, keys = _Found(), _known(public_key)
+    found, keys = Found(), _known(public_key)
     try:
-        _walk(path, found, head)
-        _check_opening(found, keys)
-        _check_seals(found, keys, code)
-        _check_counter_seals(found, supervisor_key)
+        walk(stream_log(path), found, head)
+        check_opening(found, keys)
+        check_seals(found, keys, code)
+        check_counter_seals(found, supervisor_key)
     except BadLog as error:
         # line_no 0: the file as a whole is meant
         return Verdict(
@@ -110,55 +91,6 @@ def verify(
     return _in_order(found, keys, code, supervisor_key is not None)
 
 
-def _walk(path: Path, found: _Found, head: str | None) -> None:
-    """Takes note of every line. Raises: BadLog."""
-    head_seen = head is None
-    for line in stream_log(path):
-        # Nearly all lines may stand anywhere before the closing one.
-        if (line.event["kind"] in _WITH_A_PLACE or found.closed_at is not None) and (
-            fault := _misplaced(line, found)
-        ):
-            raise BadLog(line.n + 1, f"Line {line.n + 1} {fault}.")
-        found.last = line
-        if line.digest == head:
-            head_seen = True
-    if not head_seen:
-        raise BadLog(
-            0,
-            "No line of the log has the digest that was kept elsewhere: the log was rewritten or cut short.",
-        )
-
-
-def _misplaced(line: Line, found: _Found) -> str:
-    """Takes note of a line; why it may not stand there, as the end of a sentence, or ''."""
-    if line.event["kind"] not in _WITH_A_PLACE:
-        late = found.closed_at is not None and line.event["kind"] != "torn_tail"
-        return "stands after the closing line" if late else ""
-    match line.event:
-        case {"kind": "opened", "simulated": bool(simulated)}:
-            found.simulated, found.opening = simulated, line
-        case {"kind": "opened"}:
-            return "does not say whether the press was a simulated one"
-        case {"kind": "closed", "count": count}:
-            if found.closed_at is not None:
-                return "closes a log that is closed already"
-            if type(count) is not int or count != line.n:
-                return f"closes a log of {count!r:.20} lines, but {line.n} stand before it"
-            found.closed_at = line.n + 1
-        case {"kind": "closed"}:
-            return "closes the log without saying how many lines it has"
-        case {"kind": "sealed"}:
-            if found.closed_at is None:
-                return "seals a log that is not closed"
-            match line.event.get("by"), bool(found.seals):
-                case "bench", True:
-                    return "seals for the bench once more"
-                case "supervisor", False:
-                    return "is a counter-seal, and the bench's seal does not stand before it"
-            found.seals.append(line)
-    return ""
-
-
 def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
     if public_key is None:
         return None
@@ -170,73 +102,7 @@ def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
     return KnownKeys(public_hex(public_key))
 
 
-def _check_opening(found: _Found, keys: KnownKeys | None) -> None:
-    """Raises: BadLog."""
-    opening = found.opening
-    if keys is None or opening is None or not opening.event.get("mark"):
-        return
-    from assistant.record.opening_mark import marked_with  # late, as above
-
-    key = marked_with(opening.event, keys.all())
-    fault = keys.fault(key, opening.wall) if key else "was not signed with the key given, or it was changed"
-    if fault:
-        raise BadLog(1, f"Line 1, the opening line, {fault}.")
-
-
-def _check_seals(found: _Found, keys: KnownKeys | None, code: str | None) -> None:
-    """Raises: BadLog."""
-    if not found.seals:
-        if code is not None:
-            raise BadLog(0, "The log carries no seal, and a seal code was given for it: its end is missing.")
-        if keys is not None:
-            raise BadLog(0, "The log carries no seal that the key given could have made.")
-        return
-    from assistant.record.seal import same_code, seal_fault
-
-    for line in found.seals:
-        where, event = f"Line {line.n + 1}, the {_seal_word(line)},", line.event
-        fault = seal_fault(line)
-        if fault:
-            raise BadLog(line.n + 1, f"{where} {fault}.")
-        if event["simulated"] is not found.simulated:
-            raise BadLog(line.n + 1, f"{where} and the opening line differ on whether this is SIMULATED.")
-        if event["by"] != "bench":
-            continue
-        if keys is not None and (fault := keys.fault(event["public_key"], line.wall)):
-            raise BadLog(line.n + 1, f"{where} {fault}.")
-        if code is not None and not same_code(code, event["code"]):
-            raise BadLog(
-                line.n + 1,
-                f"{where} has the code {event['code']}, not the one given: this is not the log that was sealed then.",
-            )
-
-
-def _check_counter_seals(found: _Found, supervisor_key: Ed25519PublicKey | None) -> None:
-    """Raises: BadLog."""
-    if not found.seals:
-        if supervisor_key is not None:
-            raise BadLog(0, "The log carries no seal at all, and one of the supervisor's key was looked for.")
-        return
-    from assistant.record.keys import public_hex
-
-    own = {line.event["public_key"]: line for line in found.seals if line.event["by"] == "bench"}
-    counter = [line for line in found.seals if line.event["by"] == "supervisor"]
-    for line in counter:
-        if line.event["public_key"] in own:
-            raise BadLog(
-                line.n + 1, f"Line {line.n + 1}, the counter-seal, was made with the bench's own key."
-            )
-    if supervisor_key is not None and public_hex(supervisor_key) not in {
-        line.event["public_key"] for line in counter
-    }:
-        raise BadLog(0, "The log carries no counter-seal of the supervisor's key that was given.")
-
-
-def _seal_word(line: Line) -> str:
-    return "counter-seal" if line.event.get("by") == "supervisor" else "seal"
-
-
-def _in_order(found: _Found, keys: KnownKeys | None, code: str | None, supervisor_known: bool) -> Verdict:
+def _in_order(found: Found, keys: KnownKeys | None, code: str | None, supervisor_known: bool) -> Verdict:
     n = found.lines
     sentences = [f"All {n} lines are in order." if n > 1 else "The one line is in order."]
     vouched = [f"The chain: lines 1 to {n - 1} are as they were when line {n} was written."] if n > 1 else []
