@@ -11,6 +11,7 @@ from assistant.bench.press import Platen
 from assistant.recipe.conduction import Conduction, Driven, Follows
 from assistant.recipe.run import FOREVER_S, Run, first_time_ever, time_above_s
 from assistant.recipe.stack import ZERO_C_K
+from assistant.recipe.supply import CLASS_5_OHM_PER_KM, behind_lead
 
 if TYPE_CHECKING:
     from assistant.recipe.conduction import Boundary, Floats
@@ -90,10 +91,10 @@ class PressModel:
 
 
 def press_model(job: Job) -> PressModel:
-    """The job's press in the job's shop. Heaters are resistances: power goes with the square of the
-    voltage. Fans and bare platens cool towards the shop, air and water towards the coolant's own temperature."""
+    """The job's press in the job's shop, behind its lead. Heaters are resistances: power goes with the square of
+    the voltage that reaches them. Fans and bare platens cool towards the shop, air and water towards the coolant's own temperature."""
     press, around_K = job.press, job.shop_degC + ZERO_C_K
-    share = (job.supply.voltage_V / press.voltage_V) ** 2
+    share = _power_share(job)
     by_shop = press.cooling.kind in ("none", "fan")
     coolant_K = around_K if by_shop else press.cooling.coolant_degC + ZERO_C_K
 
@@ -108,6 +109,16 @@ def press_model(job: Job) -> PressModel:
         )
 
     return PressModel(one(press.upper), one(press.lower))
+
+
+def _power_share(job: Job) -> float:
+    """Heating power at this socket and behind this lead over what is on the press's plate."""
+    press, lead = job.press, job.supply
+    at_20 = {} if lead.lead_ohm_per_km is None else {lead.lead_section_mm2: lead.lead_ohm_per_km}
+    return behind_lead(
+        press.power_W, press.voltage_V, lead.voltage_V, lead.lead_length_m, lead.lead_section_mm2 * 1e-6,
+        phases=press.phases, ohm_per_km=CLASS_5_OHM_PER_KM | at_20,
+    )[1]  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -37,18 +37,15 @@ class Drop:
 
 @dataclass(frozen=True)
 class Supplied:
-    """What the press gets. power_W: what its heaters really take behind the lead; notes: sentences."""
+    """What the press gets. power_W: what its heaters really take behind the lead, power_ratio of what is on its
+    plate, about (1 - drop) squared; notes: sentences."""
 
     nominal_A: float
     drop: Drop
     current_A: float
     power_W: float
+    power_ratio: float
     notes: tuple[str, ...]
-
-    @property
-    def power_ratio(self) -> float:
-        """Heating power behind the lead over nominal power, about (1 - drop) squared."""
-        return self.current_A**2 / self.nominal_A**2
 
 
 def current(power_W: float, voltage_V: float, phases: Phases = 1, cos_phi: float = 1.0) -> float:
@@ -175,16 +172,40 @@ def supply(
         notes.append(
             f"{nominal:.1f} A is more than {LASTING * 100:g} % of the {fuse_A:g} A fuse, which is much for hours of load."
         )
-    # Between lines a star of three heaters sees the lead once, a single phase sees it there and back.
-    ohms = resistance_per_m(section_m2, temperature_K, ohm_per_km) * length_m * (2 if phases == 1 else 1)
-    heater = nominal_V**2 / power_W
-    socket_V = nominal_V if measured_V is None else measured_V
+    amps, share = behind_lead(
+        power_W, nominal_V, nominal_V if measured_V is None else measured_V, length_m, section_m2, phases=phases,
+        cos_phi=cos_phi, temperature_K=temperature_K, ohm_per_km=ohm_per_km,
+    )  # fmt: skip
+    return Supplied(nominal, lost, amps, share * power_W, share, tuple(notes))
+
+
+def behind_lead(
+    power_W: float,
+    nominal_V: float,
+    socket_V: float,
+    length_m: float,
+    section_m2: float,
+    *,
+    phases: Phases = 1,
+    cos_phi: float = 1.0,
+    temperature_K: float = WORKING_TEMPERATURE_K,
+    ohm_per_km: Mapping[float, float] = CLASS_5_OHM_PER_KM,
+) -> tuple[float, float]:
+    """Current, A, and power over nominal power that a press takes behind a lead; nothing is judged.
+
+    The press is an impedance of fixed resistance and reactance, in series with those of the lead.
+    Raises: NotComputable as `current` and `resistance_per_m`.
+    """
+    _check_length(length_m)
     if not socket_V > 0:
         raise NotComputable("The supply voltage must be greater than zero volts.")
-    loop = heater + ohms
-    amps = socket_V / (loop if phases == 1 else math.sqrt(3) * loop)
-    taken = amps**2 * heater * (1 if phases == 1 else 3)
-    return Supplied(nominal, lost, amps, taken, tuple(notes))
+    nominal = current(power_W, nominal_V, phases, cos_phi)
+    # Of one phase: a star of three sees each wire of the lead once, a single phase sees it there and back.
+    in_star = math.sqrt(3) if phases == 3 else 1.0
+    press = nominal_V / in_star / nominal * complex(cos_phi, math.sqrt(1 - cos_phi**2))
+    per_m = complex(resistance_per_m(section_m2, temperature_K, ohm_per_km), REACTANCE_OHM_M)
+    amps = socket_V / in_star / abs(press + per_m * length_m * (2 if phases == 1 else 1))
+    return amps, (amps / nominal) ** 2
 
 
 def smallest_section_mm2(

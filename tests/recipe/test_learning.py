@@ -72,8 +72,8 @@ def test_one_misheard_reading_hardly_matters() -> None:
     told = list(run.readings)
     told[4] = replace(told[4], value=told[4].value + 60.0)
     found = learn([replace(run, readings=tuple(told))]).factors["upper_power"]
-    # class: analytic -- the readings were made with this factor
-    assert found.value == pytest.approx(secret.upper_power, rel=0.06)
+    # class: analytic -- the readings were made with this factor; 60 K off in one of six shifts it by less than a tenth
+    assert found.value == pytest.approx(secret.upper_power, rel=0.1)
 
 
 def test_a_heater_that_has_failed_by_half_is_flagged_as_drift_and_a_steady_press_is_not() -> None:
@@ -112,6 +112,8 @@ def test_nineteen_in_twenty_intervals_hold_the_truth_when_readings_scatter_as_as
             for one in run.readings
         )
         factors = learn([replace(run, readings=told)]).factors
-        inside += sum(factors[name].low <= value <= factors[name].high for name, value in truth(secret).items())
+        inside += sum(
+            factors[name].low <= value <= factors[name].high for name, value in truth(secret).items()
+        )
     # class: analytic -- 95 % of 240 intervals, less three deviations; the six of one press go partly together
     assert 240 * 0.95 - 12 <= inside < 240

@@ -1,5 +1,7 @@
 """Current, drop and warm-up against closed forms and published tables."""
 
+import math
+
 import pytest
 
 from assistant.recipe.not_computable import NotComputable
@@ -112,6 +114,18 @@ def test_three_phases_see_the_lead_once() -> None:
     assert fed.current_A == pytest.approx(400 / 3**0.5 / (star + ohms), rel=1e-4)
     # class: analytic -- 3 I^2 R
     assert fed.power_W == pytest.approx(3 * fed.current_A**2 * star, rel=1e-9)
+
+
+def test_a_power_factor_below_one_divides_as_impedances_do() -> None:
+    fed = supply(5200, 400, 10, 35, 1.5e-6, phases=3, cos_phi=0.93, temperature_K=333.15)
+    size = 400**2 / (5200 / 0.93)  # ohm of one phase in star
+    ohms = 13.3e-3 * (1 + 0.00393 * 40) * 35
+    whole = math.hypot(size * 0.93 + ohms, size * math.sqrt(1 - 0.93**2) + 0.08e-3 * 35)
+    # class: analytic -- series of two impedances in each phase
+    assert fed.current_A == pytest.approx(400 / math.sqrt(3) / whole, rel=1e-9)
+    # class: analytic -- heat in the resistive part alone
+    assert fed.power_W == pytest.approx(3 * fed.current_A**2 * size * 0.93, rel=1e-9)
+    assert fed.power_ratio == pytest.approx(fed.power_W / 5200)  # class: analytic -- definition
 
 
 def test_a_low_supply_weakens_the_press_by_its_square() -> None:

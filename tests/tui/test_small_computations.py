@@ -80,13 +80,13 @@ def test_supply(ask: Ask, seed: int) -> None:
     assert found["annex_g_drop_V"] == pytest.approx(ways * by_g.magnitude)
     assert found["feasible"] == (found["drop_ratio"] <= 0.05)
     if found["feasible"]:
-        # The exact divider: what is lost in the lead and what is given in the heaters is what the socket gives.
-        heater, lead = volts**2 / power, ohms.magnitude * length
-        loss = found["current_A"] ** 2 * lead * (2 if phases == 1 else 3)
-        drawn = volts * found["current_A"] * (1 if phases == 1 else math.sqrt(3))
-        # class: analytic -- energy balance of lead and heaters
-        assert loss + found["power_W"] == pytest.approx(drawn)
-        assert found["power_W"] == pytest.approx(found["current_A"] ** 2 * heater * (1 if phases == 1 else 3))
+        # One phase of a star: press and lead in series; what the heaters take is what their resistance takes.
+        size, wires = volts**2 * cosine / power, 2 if phases == 1 else 1
+        lead = complex(ohms.magnitude, 0.08e-3) * length * wires
+        amps = volts / (1 if phases == 1 else math.sqrt(3)) / abs(complex(size * cosine, size * sine) + lead)
+        assert found["current_A"] == pytest.approx(amps)  # class: analytic -- two impedances in series
+        # class: analytic -- heat in the resistance of each phase
+        assert found["power_W"] == pytest.approx(amps**2 * size * cosine * phases)
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -267,14 +267,10 @@ def test_touch_and_fit(told: Callable[..., Any]) -> None:
     assert code == 1
     assert "does not go in" in out
     assert told("fit", *chosen, "--template", "mauve")[0] == 2
-    for size, words in (("--thickness", "3"), "50 % off"), (("--width", "60"), "does not go with"):
+    for size, words in ((("--thickness", "3"), "50 % off"), (("--width", "60"), "does not go with")):
         code, out = told("fit", *chosen, *size)  # a belt of that size is another belt
         assert code == 1
         assert words in out
-    code, out = told(
-        "fit", "--belt", "packing_line", "--press", "hinged", "--punch", "long", "--thickness", "2.29"
-    )
-    assert code == (1 if "Templates that fit: none" in out else 0)
 
 
 READINGS = """heat_on_s = 0.0

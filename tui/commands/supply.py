@@ -116,10 +116,9 @@ def command(ctx: click.Context, /, job: Path | None, coiled: bool, as_json: bool
             reasons.append(str(refusal))
         else:
             result |= {key: value for key, value in asdict(fed).items() if key not in ("drop", "nominal_A")}
-            result["power_ratio"] = fed.power_ratio
     if at["capacity"] is not None:
         try:
-            result |= _warmed_up(power, at)
+            result |= _warmed_up(result.get("power_W", power), at)
         except NotComputable as refusal:
             reasons.append(str(refusal))
     result["feasible"] = not reasons
