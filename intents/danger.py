@@ -120,4 +120,10 @@ _RESTS = (
 def may_end_harmless(text: str) -> bool:
     """Whether a cry at the end of what has been said so far may yet turn out an innocent saying ('fire' + 'door')."""
     begun = canonical(text)  # the stops in a sentence that has not ended are guesses
-    return any(_is_innocent(f"{begun} {rest}") for rest in _RESTS)
+    # ... and so is its last word: 'the fire extingu'
+    return any(
+        _is_innocent(f"{sure} {rest}".rstrip())
+        for sure in (begun, begun.rpartition(" ")[0])
+        for rest in ("", *_RESTS)
+        if danger_word(sure) or not rest
+    )

