@@ -125,7 +125,7 @@ def test_every_spelling_of_a_time_is_that_time(minutes: int, seconds: int, data:
     assert found.value_si == 60 * minutes + seconds, said  # class: analytic
 
 
-@settings(max_examples=2000)
+@settings(max_examples=1000)
 @given(st.integers(1, 999_999))
 def test_words_are_read_as_the_reference_reads_them(n: int) -> None:
     for said in (say_number(n), num2words(n), num2words(n, lang="en_GB")):
@@ -133,7 +133,7 @@ def test_words_are_read_as_the_reference_reads_them(n: int) -> None:
         assert sure(said) == {float(theirs)}  # class: peer library -- text2num, English
 
 
-@settings(max_examples=2000)
+@settings(max_examples=1000)
 @given(st.integers(1, 99_999))
 def test_decimals_are_read_as_the_reference_reads_them(hundredths: int) -> None:
     said = say_number(hundredths / 100)
