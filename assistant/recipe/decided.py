@@ -24,7 +24,7 @@ from assistant.recipe.overrule import Values, degC, kelvin, seconds
 from assistant.recipe.platen import Settings, above_fusion_s
 from assistant.recipe.preheat import with_preheat
 from assistant.recipe.refused import Refused
-from assistant.recipe.setting import Margins, Window, choose, limits_K
+from assistant.recipe.setting import Chosen, Margins, Window, choose, limits_K
 from assistant.recipe.stack import ZERO_C_K, belt_materials, stack_beside
 
 LARGEST_ERROR = 0.002  # of any time, by halving the grid
@@ -51,6 +51,8 @@ class Decided:
     near_damage_s: float
     beside: Beside | None
     binding: str
+    shortest_K: float | None
+    shorter_by_s: float
     error: float
     sure: float
 
@@ -69,7 +71,7 @@ def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Dec
     hold_s = _hold_s(job)
     case = case_of(job, Settings(0.0, 0.0, 0.0, 0.0))
     margins = Margins(job, case.body, case.press, sure)
-    upper_K, lower_K, binding = _temperatures(job, case, margins, values, hold_s, roughly)
+    upper_K, lower_K, chosen = _temperatures(job, case, margins, values, hold_s, roughly)
     release_K = _release(job, case, margins, values)
     case = replace(case, settings=Settings(upper_K, lower_K, 0.0, release_K))
     check_heat(job, case)
@@ -94,7 +96,20 @@ def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Dec
         )
     cooling_s = _cooling(job, case, margins)
     return Decided(
-        case, values, margins, dwell, hold_s, needed_s, cooling_s, near_s, beside, binding, error, sure
+        case,
+        values,
+        margins,
+        dwell,
+        hold_s,
+        needed_s,
+        cooling_s,
+        near_s,
+        beside,
+        chosen.binding,
+        None if chosen.shortest is None else chosen.shortest.upper_K,
+        chosen.saves_s,
+        error,
+        sure,
     )
 
 
@@ -110,30 +125,30 @@ def _hold_s(job: Job) -> float:
 
 def _temperatures(
     job: Job, case: Case, margins: Margins, values: Values, hold_s: float, roughly: bool
-) -> tuple[float, float, str]:
-    """Upper, lower, and what binds them."""
+) -> tuple[float, float, Chosen]:
+    """Upper, lower, and what was chosen from; what was chosen but overruled has no shortest beside it."""
     sheet = job.belt.sheet
     release_K = values.given.release_temperature or kelvin(sheet.release_degC) or _release_K(job, case)
     cycle_s = (lambda _K: 0.0) if roughly else Cycles(case, hold_s, release_K).at
     chosen = choose(job, margins, cycle_s)
     best = chosen.window
-    why = _why(margins, best)
-    upper_K = values.take(
+    sheet_K = kelvin(sheet.upper_degC), kelvin(sheet.lower_degC)
+    upper_K = values.valid("upper_temperature", best.upper_K, sheet_K[0])
+    lower_K = values.valid("lower_temperature", best.lower_K, sheet_K[1])
+    window = margins.at(upper_K, lower_K)
+    as_computed = (upper_K, lower_K) == (best.upper_K, best.lower_K)
+    why = _why(margins, window)
+    values.take(
         "upper_temperature",
         "upper platen",
         best.upper_K,
-        kelvin(sheet.upper_degC),
-        f"{why} {chosen.binding}",
+        sheet_K[0],
+        f"{why} {chosen.binding}" if as_computed else why,
         degC,
     )
-    lower_K = values.take(
-        "lower_temperature", "lower platen", best.lower_K, kelvin(sheet.lower_degC), why, degC
-    )
+    values.take("lower_temperature", "lower platen", best.lower_K, sheet_K[1], why, degC)
     check_limits(job, upper_K, lower_K)
-    window = margins.at(upper_K, lower_K)
-    if (upper_K, lower_K) == (best.upper_K, best.lower_K) and min(
-        window.above_fusion_K, window.below_damage_K
-    ) <= 0:
+    if as_computed and min(window.above_fusion_K, window.below_damage_K) <= 0:
         raise Refused(
             f"No set temperature fits this belt on this press: at the best, {degC(upper_K)}, the coldest edge settles "
             f"{_off(window.above_fusion_K, 'above', 'below')} fusion ({degC(margins.fusion_K)}) and the hottest point stays "
@@ -148,12 +163,13 @@ def _temperatures(
             values.warnings.append(
                 f"{what.format(margin_K)}, and the sensor may be {window.sensor_K:.0f} K wrong."
             )
-    binding = chosen.binding
-    if (upper_K, lower_K) != (best.upper_K, best.lower_K):
-        binding = (
-            f"The set temperatures are not the computed ones. For {degC(best.upper_K)} it would be: {binding}"
+    if not as_computed:
+        chosen = Chosen(
+            window,
+            "The set temperatures are not the computed ones. "
+            f"For {degC(best.upper_K)} it would be: {chosen.binding}",
         )
-    return upper_K, lower_K, binding
+    return upper_K, lower_K, chosen
 
 
 def _off(margin_K: float, more: str, less: str) -> str:

@@ -129,7 +129,9 @@ class Recipe:
     any allowance. cooling_s: until the hottest point inside is at release temperature even if the belt
     conducts badly and the sensors read low. numerical_error: share of the times, from halving the grid.
     account: from the physical minimum of the dwell to the recommended one, step by step; the seconds add up.
-    binding: which limit keeps the cycle from being shorter. sure: share of joints that the dwell covers.
+    binding: what keeps the cycle from being shorter. shortest_K: both platens at the shortest cycle that the limits
+    allow, joints made twice not counted, and shorter_by_s, by how much; None: the platens are set apart, or somebody set
+    them. sure: share of joints that the dwell covers.
     near_damage_s: longest that any belt point is within 10 K of damage. healing: of the worst point at the
     end of the dwell, from a cold press; healing_laid_hot: the same laid between hot platens.
     """
@@ -153,6 +155,8 @@ class Recipe:
     beside: Beside | None
     account: tuple[Item, ...]
     binding: str
+    shortest_K: float | None
+    shorter_by_s: float
     sure: float
     near_damage_s: float
     healing: Healing

@@ -41,6 +41,15 @@ class Values:
         self.taken: list[Value] = []
         self.warnings: list[str] = []
 
+    def valid(self, slot: Slot, computed: float, sheet: float | None) -> float:
+        """The value that counts: a person's before the data sheet's before the computed one. SI."""
+        fixed = self.given.value(slot)
+        return fixed if fixed is not None else sheet if sheet is not None else computed
+
+    def overruled(self, *slots: Slot) -> bool:
+        """Whether none of them is as computed."""
+        return all(value.source != "computed" for value in self.taken if value.slot in slots)
+
     def take(
         self,
         slot: Slot,
@@ -53,7 +62,7 @@ class Values:
         """The value that counts, noted with its reason and with what it overrules. SI."""
         fixed = self.given.value(slot)
         source: Source = "given" if fixed is not None else "data sheet" if sheet is not None else "computed"
-        value = fixed if fixed is not None else sheet if sheet is not None else computed
+        value = self.valid(slot, computed, sheet)
         if source != "computed":
             who = "Given" if source == "given" else "The data sheet says"
             against = (

@@ -20,6 +20,7 @@ from assistant.recipe.platen import Settings, above_fusion_s, cool_down
 from assistant.recipe.practice import account, laid_hot
 from assistant.recipe.refused import Refused
 from assistant.recipe.sensitivity import sensitivity_of
+from assistant.recipe.setting import ASSUMED as CHOSEN_BY
 from assistant.recipe.spans import told_spans
 from assistant.recipe.stack import ZERO_C_K, belt_materials
 from assistant.recipe.supply import current
@@ -95,12 +96,15 @@ def _told(job: Job, decided: Decided) -> Recipe:
         beside=decided.beside,
         account=account(case, decided.dwell, decided.hold_s),
         binding=decided.binding,
+        shortest_K=decided.shortest_K,
+        shorter_by_s=decided.shorter_by_s,
         sure=decided.sure,
         near_damage_s=decided.near_damage_s,
         healing=healing_of(case.heated.run, cool_on_s),
         healing_laid_hot=healing_of(laid_hot(case), settings.dwell_s),
         assumptions=(
             *ASSUMPTIONS,
+            *(() if decided.values.overruled("upper_temperature", "lower_temperature") else (CHOSEN_BY,)),
             told_spans(belt_materials(job)),
             WITH_MELTING if case.body.melts else _unmelted(job),
             *(

@@ -1,4 +1,4 @@
-"""Set temperatures: the shortest cycle, counting the risk of having to make the joint twice.
+"""Set temperatures: the shortest expected time, counting the risk of having to make the joint twice.
 
 Colder, the ramp and the cooling are shorter but the edges may not fuse; hotter, the core fuses sooner but
 the surface comes near its damage. Both margins are counted after colder edges and overshoot. What a platen
@@ -27,7 +27,13 @@ ROUND_K = 5.0  # a set temperature people can read back; only if both margins st
 WORTH_SPLITTING_K = 2.0  # margin gained before two different temperatures are worth the trouble
 FUSION_SPREAD_K = 5.0  # one deviation of fusion and damage themselves; judgement: published ranges are +-10 K
 REDO_S = 2 * 3600.0  # to cut out a joint and make it again; engineering judgement
-LOOK_K = 5.0  # how far to either side the binding limit is looked for
+LOOK_K = 5.0  # how far to either side it is told what would be gained and lost
+SHORTER_S = 1.0  # of a cycle: less is no difference
+ASSUMED = (
+    f"The set temperatures are chosen by expected time: the cycle, and {REDO_S / 3600:g} h for each joint made twice, where fusion "
+    f"and damage are known to ±{FUSION_SPREAD_K:g} K (both judgement, not computed); then rounded to {ROUND_K:g} K where the "
+    "margins allow."
+)
 
 
 def deviations(sure: float) -> float:
@@ -107,10 +113,16 @@ def limits_K(job: Job) -> tuple[float, str]:
 
 @dataclass(frozen=True)
 class Chosen:
-    """The best window there is, not always good enough (see `Window.wide_enough`), and what binds it."""
+    """The best window there is, not always good enough (see `Window.wide_enough`), and what binds it.
+
+    shortest: where the cycle is the shortest that the limits allow, joints made twice not counted; saves_s: by how much.
+    None: the platens are set apart, or no temperature clears the limits.
+    """
 
     window: Window
     binding: str
+    shortest: Window | None = None
+    saves_s: float = 0.0
 
 
 def choose(job: Job, margins: Margins, cycle_s: Callable[[float], float]) -> Chosen:
@@ -160,7 +172,17 @@ def choose(job: Job, margins: Margins, cycle_s: Callable[[float], float]) -> Cho
         else f"the usual window of the material ends at {high} °C"
     )
     ends = (f"the usual window of the material begins at {low} °C", top_by)
-    return Chosen(best, _binding(best, margins, cycle_s, (candidates[0], candidates[-1]), ends))
+    shortest = min(safe, key=lambda window: cycle_s(window.upper_K))
+    saves_s = cycle_s(best.upper_K) - cycle_s(shortest.upper_K)
+    if saves_s < SHORTER_S:
+        shortest, saves_s = best, 0.0
+    binding = _binding(best, margins, cycle_s, (candidates[0], candidates[-1]), ends)
+    by_limits = (
+        f" The shortest cycle that the limits allow is at {shortest.upper_K - ZERO_C_K:.0f} °C, {saves_s:.0f} s shorter."
+        if shortest is not best
+        else " No shorter cycle is allowed."
+    )
+    return Chosen(best, binding + by_limits, shortest, saves_s)
 
 
 def _binding(
@@ -170,12 +192,12 @@ def _binding(
     range_K: tuple[float, float],
     ends: tuple[str, str],
 ) -> str:
-    """What would be gained and lost a little colder and a little hotter, and so which limit binds."""
+    """What would be gained and lost a little colder and a little hotter."""
     here_s = cycle_s(best.upper_K)
     told: list[str] = []
     for sign, way, limit, end, by in (
-        (-1, "colder", "fusion of the coldest edge", range_K[0], ends[0]),
-        (1, "hotter", "damage of the hottest point", range_K[1], ends[1]),
+        (-1, "colder", "whose edges do not fuse", range_K[0], ends[0]),
+        (1, "hotter", "that are damaged", range_K[1], ends[1]),
     ):
         there_K = best.upper_K + sign * LOOK_K
         gain_s = here_s - cycle_s(there_K)
@@ -186,10 +208,12 @@ def _binding(
             told.append(f"{LOOK_K:g} K {way} would save {gain_s:.0f} s, but {by}")
         else:
             told.append(
-                f"{limit} binds: {LOOK_K:g} K {way} would save {gain_s:.0f} s of the cycle and cost "
-                f"{risk_s:+.0f} s in joints that have to be made twice"
+                f"{LOOK_K:g} K {way} would save {gain_s:.0f} s of the cycle and cost {risk_s:+.0f} s in joints {limit}"
             )
+    chosen = (
+        f"Expected time binds, joints made twice counted in: {REDO_S / 3600:g} h each, with fusion and damage known to "
+        f"±{FUSION_SPREAD_K:g} K (judgement)"
+    )
     if not told:
-        return f"No limit binds: {LOOK_K:g} K either way makes the cycle longer."
-    sentence = "; ".join(told)
-    return f"{sentence[0].upper()}{sentence[1:]}."
+        return f"{chosen}: {LOOK_K:g} K either way makes the cycle longer."
+    return f"{chosen}: {'; '.join(told)}."

@@ -19,7 +19,7 @@ from assistant.recipe.feasible import lay_up_mm
 from assistant.recipe.healing import LABEL
 from assistant.recipe.outcome import Given, Infeasible, Recipe
 from assistant.recipe.recipe import case_of, compute_recipe, settings_of, what_if
-from assistant.recipe.setting import SURE_95, Margins, deviations
+from assistant.recipe.setting import REDO_S, SURE_95, Margins, deviations
 from assistant.recipe.stack import ZERO_C_K
 
 Make = Callable[..., Job]
@@ -54,10 +54,41 @@ def test_no_other_temperature_is_shorter_once_redone_joints_are_counted(make_job
 
 
 def test_what_binds_is_said_with_what_it_would_save(make_job: Make) -> None:
-    assert "usion of the coldest edge binds" in recipe_for(make_job()).binding
-    assert "save" in recipe_for(make_job()).binding
+    recipe = recipe_for(make_job())
+    assert "Expected time binds" in recipe.binding
+    assert "judgement" in recipe.binding
+    assert "save" in recipe.binding
+    assert any(f"{REDO_S / 3600:g} h for each joint made twice" in one for one in recipe.assumptions)
     given = recipe_for(make_job(), Given(upper_temperature=453.15)).binding
     assert "not the computed ones" in given
+
+
+def test_the_shortest_cycle_that_is_allowed_stands_beside_the_one_chosen(make_job: Make) -> None:
+    job = make_job()
+    recipe = recipe_for(job)
+    assert recipe.shortest_K is not None
+    assert recipe.shorter_by_s > 0
+    assert f"{recipe.shortest_K - 273.15:.0f} °C, {recipe.shorter_by_s:.0f} s shorter" in recipe.binding
+    case = case_of(job, settings_of(recipe))
+    margins, cycles = Margins(job, case.body, case.press), Cycles(case, 120.0, case.settings.release_K)
+    assert margins.at(recipe.shortest_K, recipe.shortest_K).wide_enough
+    assert not margins.at(recipe.shortest_K - 1, recipe.shortest_K - 1).wide_enough
+    here_s, there_s = cycles.at(recipe.value_si("upper_temperature")), cycles.at(recipe.shortest_K)
+    # class: analytic -- the same cycles, looked up one by one
+    assert recipe.shorter_by_s == pytest.approx(here_s - there_s, rel=0.02)
+
+
+def test_a_value_set_by_hand_has_its_own_margins_for_its_reason(make_job: Make) -> None:
+    job = make_job()
+    computed = recipe_for(job)
+    hot_K = computed.value_si("upper_temperature") + 5.0
+    recipe = recipe_for(job, Given(upper_temperature=hot_K, lower_temperature=hot_K))
+    for slot in ("upper_temperature", "lower_temperature"):
+        value = recipe.value(slot)  # type: ignore[arg-type]
+        assert value is not None
+        assert f"At {hot_K - 273.15:.0f} °C above and {hot_K - 273.15:.0f} °C below" in value.reason
+        assert f"At {hot_K - 278.15:.0f} °C above" not in value.reason
+    assert recipe.shortest_K is None
 
 
 def test_the_dwell_covers_the_share_of_joints_that_was_asked_for(make_job: Make) -> None:
