@@ -27,11 +27,13 @@ def wall_s(work: Callable[[], object]) -> float:
     return time.perf_counter() - begun
 
 
+def processor_s(work: Callable[[], object]) -> float:
+    """Processor seconds of one run."""
+    begun = time.process_time()
+    work()
+    return time.process_time() - begun
+
+
 def least_processor_s(work: Callable[[], object], rounds: int) -> float:
     """Processor seconds of the quickest of `rounds` runs: what else runs on the machine does not count."""
-    taken = []
-    for _ in range(rounds):
-        begun = time.process_time()
-        work()
-        taken.append(time.process_time() - begun)
-    return min(taken)
+    return min(processor_s(work) for _ in range(rounds))

@@ -1,8 +1,8 @@
 """Spoils a whole session's log in every way, and long logs at random; prints how many were tried and not found.
 
     python tests/tamper/try_all.py             bits of every byte, bytes and lines out, doubled, moved: minutes
-    python tests/tamper/try_all.py --every     all 255 other values of every byte
-    python tests/tamper/try_all.py --long      20,000 changes of logs of 1,000, 10,000 and 100,000 lines
+    python tests/tamper/try_all.py every       all 255 other values of every byte
+    python tests/tamper/try_all.py long        20,000 changes of logs of 1,000, 10,000 and 100,000 lines
 
 Ends with 1 if anything was not found, or another line was named than the one that was touched.
 """
@@ -36,12 +36,11 @@ seal.seal_code = cache(seal.seal_code)  # slow on purpose, and the same for the 
 
 def main() -> int:
     asked = argparse.ArgumentParser()
-    asked.add_argument("--every", action="store_true")
-    asked.add_argument("--long", action="store_true")
-    given = asked.parse_args()
+    asked.add_argument("how", nargs="?", choices=("bits", "every", "long"), default="bits")
+    how = asked.parse_args().how
     foreign = Log(whole_session("solid"))
     missed = 0
-    if given.long:
+    if how == "long":
         dice = random.Random(20261125)
         for lines in (1_000, 10_000, 100_000):
             log = Log(long_log(lines), reach=6)
@@ -50,7 +49,7 @@ def main() -> int:
     whole = Log(whole_session("demo"))
     all_lines = range(len(whole.lines))
     print(f"a session of {len(all_lines)} lines, {len(whole.whole)} bytes")
-    if given.every:
+    if how == "every":
         return int(told("every other value of every byte", whole, bytes_changed(whole, 255, all_lines)) > 0)
     for what, changes in (
         ("every bit of every byte", bytes_changed(whole, 8, all_lines)),
