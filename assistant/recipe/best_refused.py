@@ -80,14 +80,14 @@ def _reason(problem: Problem, rig: Rig) -> tuple[str, str]:
         said = _plain_reason(rig.lines[0], hot)
         return said or f"A platen never reaches {_pair(hot)}.", "Give the platens more power."
     needed_s = rig.needed_s(*hot)
-    if problem.dwell_s is not None and needed_s > problem.dwell_s:
+    if hot == cold and problem.dwell_s is not None and needed_s > problem.dwell_s:
         return (
-            f"A dwell of {problem.dwell_s:g} s is too short: at {_pair(hot)}{fixed} {needed_s:.1f} s are needed.",
+            f"A dwell of {problem.dwell_s:g} s is too short: at {_pair(hot)} at least {needed_s:.1f} s are needed.",
             f"Hold at least {ceil(needed_s)} s.",
         )
-    if needed_s > problem.longest_dwell_s:
+    if hot == cold and needed_s > problem.longest_dwell_s:
         return (
-            f"At {_pair(hot)}{fixed} a dwell of {needed_s:.1f} s is needed, longer than the {problem.longest_dwell_s:g} s allowed.",
+            f"At {_pair(hot)} a dwell of {needed_s:.1f} s is needed, longer than the {problem.longest_dwell_s:g} s allowed.",
             "Allow a longer dwell.",
         )
     if "near_damage" in keys and hot == cold:
@@ -96,11 +96,39 @@ def _reason(problem: Problem, rig: Rig) -> tuple[str, str]:
             f"At {_pair(hot)} a belt point is within {problem.near_damage_K:g} K of damage for {seconds(near_s)}, longer than {seconds(problem.longest_near_damage_s)}.",
             "Set the platens colder.",
         )
-    return (
+    return _by_time_alone(problem) or (
         f"No pair of set temperatures keeps every limit: at {_pair(cold)} the coldest point settles {cold_above_K:+.1f} K from fusion, at "
         f"{_pair(hot)} the hottest {-hot_below_K:+.1f} K from damage and {seconds(needed_s)} of dwell are needed.",
         OTHERWISE,
     )
+
+
+def _by_time_alone(problem: Problem) -> tuple[str, str] | None:
+    """The reason where one limit of time is all that stands against a recipe; None where it is not so."""
+    near_K = problem.near_damage_K
+    for changes, held, broken, otherwise in (
+        ({"dwell_s": None}, "dwell", f"the dwell is given as {problem.dwell_s or 0:g} s", "Hold longer."),
+        (
+            {"longest_dwell_s": LONGEST_S}, "dwell", f"no dwell over {seconds(problem.longest_dwell_s)} is allowed",
+            "Allow a longer dwell.",
+        ),
+        (
+            {"longest_near_damage_s": LONGEST_S}, f"time within {near_K:g} K of damage",
+            f"no more than {seconds(problem.longest_near_damage_s)} of that are allowed", "Allow it longer near damage.",
+        ),
+    ):  # fmt: skip
+        changed = replace(problem, **changes)
+        rig = Rig(changed, SEARCH_FINENESS)
+        found = shortest(rig) if changed != problem else []
+        if found:
+            pair = found[0].upper_K, found[0].lower_K
+            dwell_s = rig.dwell_s(*pair)
+            there_s = dwell_s if held == "dwell" else rig.near_damage_s(*pair, dwell_s)
+            return (
+                f"The shortest cycle that keeps every other limit has {there_s:.1f} s of {held}, at {_pair(pair)}, but {broken}.",
+                otherwise,
+            )
+    return None
 
 
 def _join(problem: Problem, line: Lines, said: str, more: str) -> str:
@@ -120,7 +148,8 @@ def _pair(pair: tuple[float, float]) -> str:
 
 
 def _knobs(problem: Problem, works: Callable[[Problem], bool]) -> Iterator[Knob[Problem]]:
-    """What a person fixed first; then ranges, margins and times; then the press."""
+    """What a person fixed first; then ranges and times; then the press; margins and sureness, which make the joint safe,
+    last."""
     upper, lower = problem.upper, problem.lower
     if problem.dwell_s is not None:
         free = Rig(replace(problem, dwell_s=None), SEARCH_FINENESS)
@@ -154,12 +183,6 @@ def _knobs(problem: Problem, works: Callable[[Problem], bool]) -> Iterator[Knob[
             lambda by, word=word, edge=edge: f"{word} {_pair((edge(upper) + by, edge(lower) + by))}.",  # type: ignore[misc]
             lambda by, sign=sign: _moved(problem, ("upper", "lower"), by, sign),  # type: ignore[misc]
         )  # fmt: skip
-    for key, what in (("below_damage_K", "below damage"), ("above_fusion_K", "above fusion")):
-        yield Knob(
-            getattr(problem, key), 0.0, 0.5,
-            lambda x, what=what: f"Be content with {x:g} K {what}.",  # type: ignore[misc]
-            lambda x, key=key: replace(problem, **{key: x}),  # type: ignore[misc]
-        )  # fmt: skip
     for key, what in (("longest_dwell_s", "a dwell"), ("longest_near_damage_s", "near damage")):
         yield Knob(
             getattr(problem, key), LONGEST_S, 1.0,
@@ -178,6 +201,12 @@ def _knobs(problem: Problem, works: Callable[[Problem], bool]) -> Iterator[Knob[
             0.0, 3.0, 0.01,
             lambda x: f"Give the platens {100 * x:.0f} % more power.",
             lambda x: problem.each(lambda side: side.stronger(1 + x)),
+        )  # fmt: skip
+    for key, what in (("below_damage_K", "below damage"), ("above_fusion_K", "above fusion")):
+        yield Knob(
+            getattr(problem, key), 0.0, 0.5,
+            lambda x, what=what: f"Be content with {x:g} K {what}.",  # type: ignore[misc]
+            lambda x, key=key: replace(problem, **{key: x}),  # type: ignore[misc]
         )  # fmt: skip
     yield Knob(
         problem.sure, 0.5, 0.01,
