@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +15,11 @@ from assistant.bench.learned import Constant, LearnedPlaten, LearnedPress, as_to
 from assistant.bench.press import Platen
 from assistant.opening import NotTakenUp, begin_session, open_bench, take_up_session
 from assistant.record.chain import decode, encode, fields
-from assistant.record.keys import bench_key, load_public_key
+from assistant.record.keys import bench_key, load_public_key, rotate
+from assistant.record.log import LogWriter
 from assistant.record.opening_mark import marked
+from assistant.record.read import read_log
+from assistant.record.store import Store
 from assistant.review.verify import verify
 
 
@@ -127,3 +131,20 @@ def test_verify_with_the_benchs_key_finds_a_changed_opening_line(tmp_path: Path)
     verdict = verify(path, key)
     assert (verdict.ok, verdict.first_bad_line) == (False, 1)
     assert "opening line" in verdict.sentences[0]
+
+
+def test_a_session_goes_on_after_the_key_was_handed_over_and_none_is_opened_by_the_old_one(
+    tmp_path: Path,
+) -> None:
+    path, old = begun(tmp_path), bench_key(tmp_path)
+    opened = read_log(path)[0]
+    later = (datetime.fromisoformat(opened.wall) + timedelta(hours=1)).isoformat()
+    rotate(tmp_path, later)
+    session = take_up_session(open_bench(tmp_path, callsign=None), path.parent.name)
+    session.writer.close()
+    # The thief of the old key opens one of his own, a day after.
+    forged = Store(tmp_path).new_log("forged")
+    stamp = opened.stamp._replace(wall=(datetime.fromisoformat(later) + timedelta(days=1)).isoformat())
+    LogWriter.create(forged, marked(opened.event, old), stamp).close()
+    with pytest.raises(NotTakenUp, match="was not opened by this bench"):
+        take_up_session(open_bench(tmp_path, callsign=None), "forged")
