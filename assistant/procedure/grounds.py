@@ -9,6 +9,7 @@ from assistant.procedure.otherwise import PLATENS
 from assistant.procedure.rules import job_of, recipe_of, timeline_of
 from assistant.procedure.turn import Turn
 from assistant.procedure.wording import capital, minutes
+from assistant.recipe.dwell import GIVEN, ROUNDING
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.outcome import Change, Infeasible, Item, Recipe
 
@@ -22,7 +23,7 @@ _WHY: dict[str, str] = {
     "the ramp is not counted": "because the ramp is not counted",
     "colder platen edges": "for colder platen edges",
     "sensor lag": "for sensor lag",
-    "rounding up": "rounding up",
+    ROUNDING: "rounding up",
 }
 _NOT_EXACT = "for what is not known exactly of belt, contact and sensors"
 
@@ -67,20 +68,21 @@ def why_value(turn: Turn, slot: str) -> str:
 
 def why_dwell(recipe: Recipe, brief: bool) -> str:
     """Physics against practice, item by item, to the dwell that is recommended."""
-    items = [i for i in recipe.account if i.seconds >= SHORTEST_TOLD_S]
-    total_s = sum(item.seconds for item in recipe.account)
+    made_of = [item for item in recipe.account if item.label != GIVEN]
+    items = [i for i in made_of if i.seconds >= SHORTEST_TOLD_S]
+    total_s = sum(item.seconds for item in made_of)
     if brief:
         return (
             f"{minutes(total_s)}: {_holding(recipe)} s of holding time, the rest to be sure that it is fused."
         )
     known = [f"{i.seconds:.0f} s {_WHY[i.label]}" for i in items if i.label in _WHY]
-    doubt_s = sum(item.seconds for item in recipe.account if item.label not in _WHY)
+    doubt_s = sum(item.seconds for item in made_of if item.label not in _WHY)
     if doubt_s >= SHORTEST_TOLD_S:
         known.insert(-1 if len(known) > 1 else len(known), f"{doubt_s:.0f} s {_NOT_EXACT}")
     dwell = recipe.value("dwell")
     source = (
         f" It was set to {minutes(dwell.value_si)} instead ({dwell.source})."
-        if dwell and dwell.value_si != total_s
+        if dwell and dwell.source != "computed" and dwell.value_si != dwell.computed_si
         else ""
     )
     return f"{minutes(total_s)} of dwell are: {', '.join(known)}.{source}"
@@ -104,7 +106,7 @@ def _item(recipe: Recipe, label: str) -> Item:
 
 
 def _sure(recipe: Recipe, brief: bool) -> str:
-    covers = f"The dwell covers {100 * recipe.sure:.3g} of 100 joints."
+    covers = f"The dwell covers {round(100 * recipe.covered, 1):g} of 100 joints."
     if brief:
         return covers
     worst = sorted(recipe.sensitivity, key=lambda change: -_slower_s(change))[:MOST_DOUBTS]

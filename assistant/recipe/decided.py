@@ -9,7 +9,7 @@ from assistant.bench.job import Job
 from assistant.recipe.case import Case, case_of
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.cycles import Cycles
-from assistant.recipe.dwell import Dwell, itemise
+from assistant.recipe.dwell import Dwell, covered_by, itemise
 from assistant.recipe.feasible import (
     RELEASE_BELOW_FUSION_K,
     check_heat,
@@ -39,7 +39,7 @@ LONGEST_NEAR_DAMAGE_S = 1200.0  # within 10 K of damage; engineering judgement
 
 @dataclass(frozen=True)
 class Decided:
-    """A feasible recipe before it is told. cooling_s: safely, see `Recipe`; needed_s: dwell by physics alone."""
+    """A feasible recipe before it is told. cooling_s: safely, see `Recipe`; needed_s, covered: as there."""
 
     case: Case
     values: Values
@@ -55,6 +55,7 @@ class Decided:
     shorter_by_s: float
     error: float
     sure: float
+    covered: float
 
 
 def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Decided:
@@ -83,8 +84,11 @@ def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Dec
             f"At {degC(upper_K)} above and {degC(lower_K)} below, {dwell.missing} would never reach fusion.",
             "Set the platens hotter.",
         )
-    needed_s = max(0.0, (case.fused_s or 0.0) + hold_s - (case.set_s or 0.0))
-    dwell_s = _dwell(job, dwell, needed_s, values)
+    after_s = _edge_fused_s(job, case) - (case.set_s or 0.0)
+    needed_s = max(0.0, after_s + hold_s)
+    dwell_s, covered = _dwell(job, case, dwell, after_s, hold_s, values, sure)
+    if dwell_s != dwell.seconds:
+        dwell = dwell.given(dwell_s)
     take_pressure(job, values)
     case = replace(case, settings=replace(case.settings, dwell_s=dwell_s))
     beside = _beside(job, case)
@@ -110,6 +114,7 @@ def decide(job: Job, given: Given, sure: float, *, roughly: bool = False) -> Dec
         chosen.saves_s,
         error,
         sure,
+        covered,
     )
 
 
@@ -259,22 +264,47 @@ def _fine_enough(case: Case) -> tuple[Case, float]:
             coarse, case = case, replace(case, body=body.like(body.stack, 2.0))
 
 
-def _dwell(job: Job, dwell: Dwell, needed_s: float, values: Values) -> float:
+def _edge_fused_s(job: Job, case: Case) -> float:
+    """From heat on to fusion of the coldest edge, from a cold press."""
+    less_K = job.press.upper.edge_deficit_K, job.press.lower.edge_deficit_K
+    if not any(less_K):
+        return case.fused_s or 0.0
+    quick = case.quick
+    return (case.fused_s or 0.0) + (quick.at_edges(*less_K).fused_s or 0.0) - (quick.fused_s or 0.0)
+
+
+def _dwell(
+    job: Job, case: Case, dwell: Dwell, after_s: float, hold_s: float, values: Values, sure: float
+) -> tuple[float, float]:
+    """The dwell, and the share of joints it covers. after_s: fusion of the coldest edge after the later platen is at set."""
+    needed_s = max(0.0, after_s + hold_s)
     why = (
-        f"{' + '.join(f'{item.seconds:.0f} s {item.label}' for item in dwell.items)}. "
-        f"Physics alone, from a cold press, needs {needed_s:.0f} s."
+        f"{' + '.join(f'{item.seconds:.0f} s {item.label}' for item in dwell.items)} = {dwell.seconds:.0f} s. "
+        f"Physics alone, from a cold press, needs {max(0.0, after_s):.0f} s to fuse the coldest edge, and with the holding "
+        f"time {needed_s:.0f} s."
     )
-    dwell_s = values.take("dwell", "dwell", dwell.seconds, job.belt.sheet.dwell_s, why, seconds)
+    sheet_s = job.belt.sheet.dwell_s
+    dwell_s = values.valid("dwell", dwell.seconds, sheet_s)
+    covered = sure if dwell_s >= dwell.seconds else covered_by(job, case, hold_s, dwell_s)
+    if dwell_s < dwell.seconds:
+        why = f"It covers {_of_100(covered)} joints laid between hot platens. Recommended is {why}"
+    values.take("dwell", "dwell", dwell.seconds, sheet_s, why, seconds)
     if dwell_s < needed_s:
         raise Refused(
-            f"A dwell of {seconds(dwell_s)} is too short: the coldest point needs {seconds(math.ceil(needed_s))} to fuse and be held.",
+            f"A dwell of {seconds(dwell_s)} is too short: the coldest edge needs {seconds(math.ceil(needed_s))} to fuse and be held.",
             f"Hold at least {seconds(math.ceil(needed_s))}; recommended is {seconds(dwell.seconds)}.",
         )
     if dwell_s < dwell.seconds:
         values.warnings.append(
-            f"A dwell of {seconds(dwell_s)} leaves out {seconds(dwell.seconds - dwell_s)} of the allowances."
+            f"A dwell of {seconds(dwell_s)} leaves out {seconds(dwell.seconds - dwell_s)} of the allowances: it holds only from a "
+            f"cold press, and covers {_of_100(covered)} joints laid between hot platens."
         )
-    return dwell_s
+    return dwell_s, covered
+
+
+def _of_100(share: float) -> str:
+    """A share of joints in words; the tails of the spread are not known finely."""
+    return "fewer than 1 in 100" if share < 0.01 else f"{100 * share:.0f} in 100"
 
 
 def _cooling(job: Job, case: Case, margins: Margins) -> float:

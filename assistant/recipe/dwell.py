@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from statistics import NormalDist
 
 from assistant.bench.job import Job
 from assistant.recipe.case import CONTACT_FACTOR, THICKER_M, Case
@@ -20,6 +21,8 @@ from assistant.recipe.overrule import degC
 from assistant.recipe.setting import SURE_95, deviations
 
 ROUND_S = 10.0
+SPREAD, ROUNDING = "spread of belt, contact and sensor", "rounding up"
+GIVEN = "set by hand or data sheet"
 
 
 @dataclass(frozen=True)
@@ -31,6 +34,17 @@ class Dwell:
     seconds: float
     parts: tuple[Item, ...] = ()
     missing: str = ""
+
+    def given(self, dwell_s: float) -> Dwell:
+        """The same where somebody has set another dwell: what it leaves out of the items, or adds to them."""
+        short_s = self.seconds - dwell_s
+        way = "shorter" if short_s > 0 else "longer"
+        item = Item(
+            GIVEN,
+            -short_s,
+            f"Somebody set {dwell_s:.0f} s, {abs(short_s):.0f} s {way} than the {self.seconds:.0f} s that the items ask for.",
+        )
+        return replace(self, items=(*self.items, item), seconds=dwell_s)
 
 
 def itemise(job: Job, case: Case, hold_s: float, sure: float = 0.95) -> Dwell:
@@ -72,7 +86,7 @@ def itemise(job: Job, case: Case, hold_s: float, sure: float = 0.95) -> Dwell:
             f"At the edges the platens are {max(press.upper.edge_deficit_K, press.lower.edge_deficit_K):g} K colder than in the middle.",
         ),
         Item(
-            "spread of belt, contact and sensor",
+            SPREAD,
             spread_s,
             f"To be sure in {100 * sure:.3g} of 100 joints: "
             + ", ".join(f"{what} {seconds:+.1f} s" for what, seconds in longer.items())
@@ -91,12 +105,23 @@ def itemise(job: Job, case: Case, hold_s: float, sure: float = 0.95) -> Dwell:
     ]
     total_s = sum(item.seconds for item in items)
     rounded_s = ROUND_S * math.ceil(total_s / ROUND_S - 1e-9)
-    items.append(Item("rounding up", rounded_s - total_s, f"To a whole {ROUND_S:g} s."))
+    items.append(Item(ROUNDING, rounded_s - total_s, f"To a whole {ROUND_S:g} s."))
     parts = tuple(
         Item(what, seconds**2 / spread_s if spread_s else 0.0, f"Alone it would make {seconds:.1f} s.")
         for what, seconds in longer.items()
     )
     return Dwell(tuple(items), rounded_s, parts)
+
+
+def covered_by(job: Job, case: Case, hold_s: float, dwell_s: float) -> float:
+    """The share of joints laid between hot platens that a dwell covers, by the items of the recommended one."""
+    dwell = itemise(job, case, hold_s)
+    items = {item.label: item.seconds for item in dwell.items}
+    spread_s, rounding_s = items[SPREAD], items[ROUNDING]
+    left_s = dwell_s - (dwell.seconds - rounding_s - spread_s)
+    if spread_s <= 0:
+        return float(left_s >= 0)
+    return NormalDist(0.0, spread_s / SURE_95).cdf(left_s)
 
 
 def _percents(shares: Iterable[float]) -> str:

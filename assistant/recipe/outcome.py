@@ -125,13 +125,14 @@ class Beside:
 class Recipe:
     """All that is set, expected and explained. Times in seconds; ramp counts from heat on to both platens at set.
 
-    needed_dwell_s: what physics alone asks for from a cold press (fusion and the holding time), without
-    any allowance. cooling_s: until the hottest point inside is at release temperature even if the belt
+    needed_dwell_s: what fusion of the coldest edge and the holding time ask for from a cold press, without any allowance;
+    fused_s: of the middle. cooling_s: until the hottest point inside is at release temperature even if the belt
     conducts badly and the sensors read low. numerical_error: share of the times, from halving the grid.
     account: from the physical minimum of the dwell to the recommended one, step by step; the seconds add up.
     binding: what keeps the cycle from being shorter. shortest_K: both platens at the shortest cycle that the limits
     allow, joints made twice not counted, and shorter_by_s, by how much; None: the platens are set apart, or somebody set
-    them. sure: share of joints that the dwell covers.
+    them. sure: share of joints that a computed dwell covers; covered: that the dwell covers, less where somebody
+    set a shorter one.
     near_damage_s: longest that any belt point is within 10 K of damage. healing: of the worst point at the
     end of the dwell, from a cold press; healing_laid_hot: the same laid between hot platens.
     """
@@ -158,6 +159,7 @@ class Recipe:
     shortest_K: float | None
     shorter_by_s: float
     sure: float
+    covered: float
     near_damage_s: float
     healing: Healing
     healing_laid_hot: Healing

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Follows
-from assistant.recipe.dwell import Dwell
+from assistant.recipe.dwell import GIVEN, ROUNDING, Dwell
 from assistant.recipe.healing import LABEL, healed_s
 from assistant.recipe.outcome import Item
 from assistant.recipe.run import Run
@@ -31,12 +31,13 @@ def account(case: Case, dwell: Dwell, hold_s: float) -> tuple[Item, ...]:
         "all of the hold would not heal it wholly" if found_s is None else f"{healing_s:.0f} s heal it wholly"
     )
     return (
-        Item("physical minimum", least_s, f"From a cold press the coldest point fuses {when} the later platen is at set temperature; fused is joined, physics says."),
+        Item("physical minimum", least_s, f"From a cold press the coldest point between the middles of the platens fuses {when} the later platen is at set temperature; fused is joined, physics says."),
         Item("healing by the model", healing_s, f"Chains must cross the joint: after fusion {enough} at the worst point ({LABEL})."),
         Item("holding time beyond the model", hold_s - healing_s, f"The trade holds {hold_s:.0f} s above fusion whatever a model says; it is never shortened by one."),
         Item("the ramp is not counted", hot_s - least_s, "A press still warm from the last joint gives no ramp: the belt is counted as laid in between hot platens."),
         items["colder platen edges"],
         *dwell.parts,
         items["sensor lag"],
-        items["rounding up"],
+        items[ROUNDING],
+        *([items[GIVEN]] if GIVEN in items else []),
     )  # fmt: skip

@@ -99,6 +99,7 @@ def _told(job: Job, decided: Decided) -> Recipe:
         shortest_K=decided.shortest_K,
         shorter_by_s=decided.shorter_by_s,
         sure=decided.sure,
+        covered=decided.covered,
         near_damage_s=decided.near_damage_s,
         healing=healing_of(case.heated.run, cool_on_s),
         healing_laid_hot=healing_of(laid_hot(case), settings.dwell_s),

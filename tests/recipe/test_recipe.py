@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
 import pytest
 
 from assistant.bench.belt import DataSheet, Guide
 from assistant.bench.job import Job
 from assistant.bench.press import Cooling
 from assistant.recipe.outcome import Given, Infeasible, Recipe
-from assistant.recipe.recipe import compute_recipe, what_if
+from assistant.recipe.recipe import case_of, compute_recipe, settings_of, what_if
 from assistant.recipe.stack import ZERO_C_K, stack_beside, stack_of
 
 Make = Callable[..., Job]
@@ -192,6 +193,45 @@ def test_a_dwell_without_the_allowances_is_warned_of(make_job: Make) -> None:
     job = make_job()
     needed_s = recipe_for(job).needed_dwell_s
     assert any("allowances" in warning for warning in recipe_for(job, Given(dwell=needed_s + 5)).warnings)
+
+
+def test_a_given_dwell_covers_what_it_covers_and_says_what_it_leaves_out(make_job: Make) -> None:
+    job = make_job()
+    whole = recipe_for(job)
+    items = {item.label: item.seconds for item in whole.items}
+    spread_s = items["spread of belt, contact and sensor"]
+    least_s = whole.dwell_s - items["rounding up"] - spread_s
+    for dwell_s, share in ((least_s, 0.5), (least_s + spread_s / 1.645, 0.8413), (least_s + spread_s, 0.95)):
+        recipe = recipe_for(job, Given(dwell=dwell_s))
+        # class: analytic -- the normal spread that the items are made of: at its middle, one and 1.645 deviations out
+        assert recipe.covered == pytest.approx(share, abs=2e-3)
+        for told in (recipe.items, recipe.account):
+            assert sum(item.seconds for item in told) == pytest.approx(dwell_s)
+        assert recipe.items[-1].seconds == pytest.approx(dwell_s - whole.dwell_s)
+    assert whole.covered == whole.sure
+    assert recipe_for(job, Given(dwell=whole.dwell_s + 30.0)).covered == whole.sure
+    short = recipe_for(job, Given(dwell=whole.dwell_s - 40.0))
+    assert any("fewer than 1 in 100" in warning for warning in short.warnings)
+
+
+def test_the_needed_dwell_is_that_of_the_coldest_edge(make_job: Make) -> None:
+    even, uneven = (
+        make_job((("tpu", 5.0),), upper={"edge_deficit_K": less_K}, lower={"edge_deficit_K": less_K})
+        for less_K in (0.0, 8.0)
+    )
+    at = Given(upper_temperature=453.15, lower_temperature=453.15)
+    found = recipe_for(uneven, at)
+    assert found.needed_dwell_s > recipe_for(even, at).needed_dwell_s
+    share = 1 - 8.0 / (453.15 - 273.15 - uneven.shop_degC)
+    case = case_of(uneven, settings_of(found))
+    shop_K = uneven.shop_degC + 273.15
+    warm = case.heated.run
+    times = np.linspace(0.0, case.set_s + 600.0, 20001)  # type: ignore[operator]
+    edge = shop_K + share * (warm.belt(times) - shop_K)
+    fused_s = times[np.argmax((edge > case.body.fusion_K[:, None]).all(axis=0))]
+    # class: analytic -- the edge's course is the middle's in one proportion
+    assert found.needed_dwell_s == pytest.approx(fused_s + 120.0 - case.set_s, rel=0.01, abs=0.5)
+    assert f"needs {max(0.0, fused_s - case.set_s):.0f} s to fuse" in found.value("dwell").reason  # type: ignore[union-attr]
 
 
 THICK = (("pvc", 6.0),)

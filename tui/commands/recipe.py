@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import a_path, as_json, between, print_json, works_bench
+from tui.commands.options import a_path, as_json, print_json, works_bench
 from tui.commands.recipe_in_full import answer_in_full, is_in_full
 from tui.commands.recipe_what_if import changed, differences, for_machine, print_differences, print_noted
+from tui.commands.with_unit import measured
 from tui.plain import clock
 
 if TYPE_CHECKING:
@@ -29,13 +30,13 @@ _WIDTH = 100
     epilog="Exit codes: 0 a recipe; 1 no recipe can work, and why; 2 bad input.",
 )
 @click.argument("job", type=a_path)
-@click.option("--upper", type=between(20, 400), help="Fix the upper platen, °C.")
-@click.option("--lower", type=between(20, 400), help="Fix the lower platen, °C.")
-@click.option("--dwell", type=between(0, 36_000), help="Fix the dwell, s.")
-@click.option("--pressure", type=between(0.1, 20), help="Fix the pressure at the gauge, bar.")
-@click.option("--release", type=between(0, 300), help="Fix the release temperature, °C.")
-@click.option("--shop", type=between(-50, 60), help="What if the shop is at this temperature, °C.")
-@click.option("--voltage", type=between(1, 1000), help="What if the supply has this voltage, V.")
+@click.option("--upper", type=measured(20, 400, "temperature", "c"), help="Fix the upper platen, °C.")
+@click.option("--lower", type=measured(20, 400, "temperature", "c"), help="Fix the lower platen, °C.")
+@click.option("--dwell", type=measured(0, 36_000, "duration", "s"), help="Fix the dwell, s.")
+@click.option("--pressure", type=measured(0.1, 20, "pressure", "bar"), help="Fix the pressure at the gauge, bar.")
+@click.option("--release", type=measured(0, 300, "temperature", "c"), help="Fix the release temperature, °C.")
+@click.option("--shop", type=measured(-50, 60, "temperature", "c"), help="What if the shop is at this temperature, °C.")
+@click.option("--voltage", type=measured(1, 1000, "voltage", "v"), help="What if the supply has this voltage, V.")
 @click.option(
     "--set",
     "changes",
@@ -184,7 +185,8 @@ def _print(job: Job, shop_degC: float, recipe: Recipe, told: tuple[str, ...]) ->
         f"between hot platens ({healed.label}; it never shortens the hold).",
     )
     click.echo(
-        f"Within 10 K of damage for {clock(recipe.near_damage_s)}; the dwell covers {recipe.sure:.3g} of all joints."
+        f"Within 10 K of damage for {clock(recipe.near_damage_s)}; the dwell covers {round(recipe.covered, 3):g} of all "
+        "joints laid between hot platens."
     )
     if recipe.beside is not None:
         click.echo(
