@@ -47,8 +47,9 @@ def _recipe_results(recipe: Recipe | Infeasible | None) -> dict[str, Any]:
         "reasons": {v.slot: v.reason for v in recipe.values},
         "dwell_items": [[i.label, round(i.seconds, 2), i.reason] for i in recipe.items],
         "ramp_s": recipe.ramp_s, "dwell_s": recipe.dwell_s, "cooling_s": recipe.cooling_s, "cycle_s": recipe.cycle_s,
+        "cooling_expected_s": recipe.cooling_expected_s, "shortest_K": recipe.shortest_K, "shorter_by_s": recipe.shorter_by_s,
         "account": [[i.label, round(i.seconds, 2), i.reason] for i in recipe.account],
-        "binding": recipe.binding, "sure": recipe.sure, "near_damage_s": recipe.near_damage_s,
+        "binding": recipe.binding, "sure": recipe.sure, "covered": recipe.covered, "near_damage_s": recipe.near_damage_s,
         "sensitivity": [asdict(change) for change in recipe.sensitivity],
         "healing": asdict(recipe.healing), "healing_laid_hot": asdict(recipe.healing_laid_hot),
         "needed_dwell_s": recipe.needed_dwell_s, "peak_K": recipe.peak_K, "heat_J": recipe.heat_J,
@@ -66,7 +67,8 @@ def _said(recipe: Recipe) -> list[str]:
     from assistant.procedure.wording import minutes
 
     return [
-        f"Expected: {minutes(recipe.ramp_s)} heating, {minutes(recipe.dwell_s)} dwell, {minutes(recipe.cooling_s)} cooling.",
+        f"Expected: {minutes(recipe.ramp_s)} heating, {minutes(recipe.dwell_s)} dwell, {minutes(recipe.cooling_expected_s)} cooling, "
+        f"{minutes(recipe.cooling_s)} until it is surely cold inside.",
         *recipe.warnings,
     ]
 

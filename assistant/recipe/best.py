@@ -44,7 +44,7 @@ class ColumnFound:
 class Best:
     """Set temperatures, times and their reasons; SI, times in s.
 
-    needed_dwell_s: by physics alone, as planned and on the press as it is. cooling_s: expected, to the hottest
+    needed_dwell_s: fusion and the holding time, as planned and on the press as it is. cooling_s: expected, to the hottest
     belt point at release; surely_cold_s: with a belt slow to cool and sensors that read low and lag.
     account: the seconds add up to the dwell. covered: share of drawn joints that are held above fusion long enough,
     margin not counted; sure: the share asked for. limits: those that bind. numerical_error: of the times, by halving the grid.

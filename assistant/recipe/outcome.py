@@ -127,7 +127,7 @@ class Recipe:
 
     needed_dwell_s: what fusion of the coldest edge and the holding time ask for from a cold press, without any allowance;
     fused_s: of the middle. cooling_s: until the hottest point inside is at release temperature even if the belt
-    conducts badly and the sensors read low. numerical_error: share of the times, from halving the grid.
+    conducts badly and the sensors read low; cooling_expected_s: as planned. numerical_error: share of the times, from halving the grid.
     account: from the physical minimum of the dwell to the recommended one, step by step; the seconds add up.
     binding: what keeps the cycle from being shorter. shortest_K: both platens at the shortest cycle that the limits
     allow, joints made twice not counted, and shorter_by_s, by how much; None: the platens are set apart, or somebody set
@@ -142,6 +142,7 @@ class Recipe:
     ramp_s: float
     dwell_s: float
     cooling_s: float
+    cooling_expected_s: float
     fused_s: float
     hot_fusion_s: float
     needed_dwell_s: float
@@ -168,7 +169,13 @@ class Recipe:
 
     @property
     def cycle_s(self) -> float:
+        """With the time until the inside is surely cold."""
         return self.ramp_s + self.dwell_s + self.cooling_s
+
+    @property
+    def cycle_expected_s(self) -> float:
+        """As planned: what the next cycle is to be compared with."""
+        return self.ramp_s + self.dwell_s + self.cooling_expected_s
 
     @property
     def asymmetric(self) -> bool:

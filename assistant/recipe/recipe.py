@@ -80,6 +80,7 @@ def _told(job: Job, decided: Decided) -> Recipe:
         ramp_s=set_s,
         dwell_s=settings.dwell_s,
         cooling_s=decided.cooling_s,
+        cooling_expected_s=case.cooling_s or decided.cooling_s,
         fused_s=fused_s,
         hot_fusion_s=case.hot_fusion_s or 0.0,
         needed_dwell_s=decided.needed_s,

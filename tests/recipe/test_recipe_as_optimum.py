@@ -112,6 +112,17 @@ def test_the_dwell_covers_the_share_of_joints_that_was_asked_for(make_job: Make)
         assert held / 400 >= sure - 0.03
 
 
+def test_what_is_expected_of_the_cooling_stands_beside_what_is_sure(make_job: Make) -> None:
+    recipe = recipe_for(make_job())
+    case = case_of(make_job(), settings_of(recipe))
+    # class: analytic -- the planning values themselves
+    assert recipe.cooling_expected_s == pytest.approx(case.cooling_s, rel=2e-3)
+    assert recipe.cooling_expected_s < recipe.cooling_s
+    assert recipe.cycle_s - recipe.cycle_expected_s == pytest.approx(
+        recipe.cooling_s - recipe.cooling_expected_s
+    )
+
+
 def test_surer_is_longer_and_is_an_input(make_job: Make) -> None:
     job = make_job((("pvc", 4.0),))
     dwells = [recipe_for(job, sure=sure).dwell_s for sure in (0.5, 0.9, 0.95, 0.999)]

@@ -33,10 +33,16 @@ _WIDTH = 100
 @click.option("--upper", type=measured(20, 400, "temperature", "c"), help="Fix the upper platen, °C.")
 @click.option("--lower", type=measured(20, 400, "temperature", "c"), help="Fix the lower platen, °C.")
 @click.option("--dwell", type=measured(0, 36_000, "duration", "s"), help="Fix the dwell, s.")
-@click.option("--pressure", type=measured(0.1, 20, "pressure", "bar"), help="Fix the pressure at the gauge, bar.")
+@click.option(
+    "--pressure", type=measured(0.1, 20, "pressure", "bar"), help="Fix the pressure at the gauge, bar."
+)
 @click.option("--release", type=measured(0, 300, "temperature", "c"), help="Fix the release temperature, °C.")
-@click.option("--shop", type=measured(-50, 60, "temperature", "c"), help="What if the shop is at this temperature, °C.")
-@click.option("--voltage", type=measured(1, 1000, "voltage", "v"), help="What if the supply has this voltage, V.")
+@click.option(
+    "--shop", type=measured(-50, 60, "temperature", "c"), help="What if the shop is at this temperature, °C."
+)
+@click.option(
+    "--voltage", type=measured(1, 1000, "voltage", "v"), help="What if the supply has this voltage, V."
+)
 @click.option(
     "--set",
     "changes",
@@ -137,7 +143,7 @@ def _for_machine(found: Recipe | Infeasible) -> dict[str, Any]:
     }
     for name, items in (("items", found.items), ("account", found.account)):
         result[name] = [{"label": i.label, "seconds_s": i.seconds, "reason": i.reason} for i in items]
-    return {"feasible": True, "cycle_s": found.cycle_s, **result}
+    return {"feasible": True, "cycle_s": found.cycle_s, "cycle_expected_s": found.cycle_expected_s, **result}
 
 
 def _shown(value: Value) -> str:
@@ -156,16 +162,19 @@ def _print(job: Job, shop_degC: float, recipe: Recipe, told: tuple[str, ...]) ->
         _row(f"{value.label:<20}{_shown(value):>9}   {value.source:<11}", value.reason)
     click.echo("\nThe dwell, second by second")
     for item in recipe.items:
-        _row(f"{item.seconds:>7.1f} s  {item.label:<36}", item.reason)
+        _row(f"{item.seconds:>7.1f} s  {item.label:<35} ", item.reason)
     click.echo("\nPhysics against practice: from the physical minimum to this dwell")
     total_s = 0.0
     for item in recipe.account:
         total_s += item.seconds
-        _row(f"{item.seconds:>7.1f} s {total_s:>7.1f} s  {item.label:<34}", item.reason)
+        _row(f"{item.seconds:>7.1f} s {total_s:>7.1f} s  {item.label:<33} ", item.reason)
     _row("\nWhat binds: ", recipe.binding)
-    click.echo(
-        f"\nTimes: ramp {clock(recipe.ramp_s)}, dwell {clock(recipe.dwell_s)}, cooling {clock(recipe.cooling_s)}, "
-        f"cycle {clock(recipe.cycle_s)}; current {recipe.current_A:.1f} A, heat {recipe.heat_J / 3.6e6:.2f} kWh."
+    click.echo()
+    _row(
+        "",
+        f"Times: ramp {clock(recipe.ramp_s)}, dwell {clock(recipe.dwell_s)}, cooling {clock(recipe.cooling_expected_s)} expected and "
+        f"{clock(recipe.cooling_s)} until surely cold inside, cycle {clock(recipe.cycle_expected_s)} expected and "
+        f"{clock(recipe.cycle_s)} with the sure cooling; current {recipe.current_A:.1f} A, heat {recipe.heat_J / 3.6e6:.2f} kWh.",
     )
     quick_s, slow_s = recipe.expected.ramp_between_s
     soon_s, late_s = recipe.expected.cooling_between_s

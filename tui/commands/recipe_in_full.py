@@ -90,7 +90,10 @@ def _print(found: Best | Infeasible) -> None:
         return
     click.echo(f"{'upper platen':<20}{found.upper_K - _ZERO_C_K:>9.1f} °C")
     click.echo(f"{'lower platen':<20}{found.lower_K - _ZERO_C_K:>9.1f} °C")
-    click.echo(f"{'dwell':<20}{found.dwell_s:>9.1f} s   physics alone {found.needed_dwell_s:.1f} s")
+    fusion_s = max(0.0, *(column.fused_s - found.ramp_s for column in found.columns))
+    click.echo(
+        f"{'dwell':<20}{found.dwell_s:>9.1f} s   physics alone {fusion_s:.1f} s, with the holding time {found.needed_dwell_s:.1f} s"
+    )
     click.echo(f"{'release inside':<20}{found.release_K - _ZERO_C_K:>9.1f} °C")
     click.echo(
         f"\nTimes: ramp {clock(found.ramp_s)}, dwell {clock(found.dwell_s)}, cooling {clock(found.cooling_s)} "
@@ -101,7 +104,7 @@ def _print(found: Best | Infeasible) -> None:
     total_s = 0.0
     for item in found.account:
         total_s += item.seconds
-        _row(f"{item.seconds:>8.1f} s {total_s:>8.1f} s  {item.label:<34}", item.reason)
+        _row(f"{item.seconds:>8.1f} s {total_s:>8.1f} s  {item.label:<33} ", item.reason)
     for column in found.columns:
         healed = column.healing
         _row(
