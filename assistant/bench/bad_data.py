@@ -24,7 +24,14 @@ Model = TypeVar("Model", bound=BaseModel)
 
 
 class BadData(ValueError):  # noqa: N818 - the trade's word reads better in `except BadData`
-    """A file cannot be used. Its text is one sentence: which file and line, what is wrong, what to do."""
+    """A file cannot be used. Its text is one sentence: which file and line, what is wrong, what to do.
+
+    each: such a sentence for everything wrong with it, the text among them.
+    """
+
+    def __init__(self, text: str, each: Sequence[str] = ()) -> None:
+        super().__init__(text)
+        self.each = tuple(each) or (text,)
 
 
 def read_bytes(path: Path) -> bytes:
@@ -86,7 +93,11 @@ def validate(model: type[Model], table: dict[str, Any], raw: bytes, path: Path) 
         # A key written wrongly is also one that is missing: say the one that stands in the file.
         first = next((detail for detail in details if detail["type"] == "extra_forbidden"), details[0])
         missing = [str(detail["loc"][-1]) for detail in details if detail["type"] == "missing"]
-        raise BadData(_sentence(first, raw, path, missing)) from None
+        unknown = [str(detail["loc"][-1]) for detail in details if detail["type"] == "extra_forbidden"]
+        meant = [name for key in unknown for name in get_close_matches(key, missing, 1)]
+        told = [one for one in details if not (one["type"] == "missing" and one["loc"][-1] in meant)]
+        each = dict.fromkeys(_sentence(detail, raw, path, missing) for detail in (first, *told))
+        raise BadData(next(iter(each)), tuple(each)) from None
 
 
 def key_line(raw: bytes, location: tuple[int | str, ...]) -> int | None:

@@ -137,7 +137,7 @@ def faults(folder: Path) -> tuple[str, ...]:
                 raw = read_bytes(path)
                 validate(model, parse_toml(raw, path), raw, path)
             except BadData as bad:
-                told.append(str(bad))
+                told += bad.each
     if not told:
         try:
             load_catalogue(folder)

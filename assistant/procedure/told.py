@@ -9,7 +9,7 @@ from assistant.bench.job import Job
 from assistant.recipe.length import Endless, cut, endless
 from assistant.recipe.not_computable import NotComputable
 from assistant.recipe.supply import CLASS_5_OHM_PER_KM, REFUSE_DROP, WARN_DROP, smallest_section_mm2, supply
-from assistant.recipe.tension import marks, pull
+from assistant.recipe.tension import linear_notes, marks, pull
 
 MARKS_APART_m = 1.0
 
@@ -113,7 +113,7 @@ def _tension(job: Job) -> dict[str, Any]:
     results: dict[str, Any] = {"marks_m": apart, "elongation": elongation}
     if sheet.k1_N_per_mm is not None:
         results["pull_N"] = pull(sheet.k1_N_per_mm * 1e3, elongation, job.belt.width_mm / 1e3)
-        said.append(f"The belt then pulls with {results['pull_N']:.0f} N.")
+        said += [f"The belt then pulls with {results['pull_N']:.0f} N.", *linear_notes(elongation)]
     return results | {"said": said}
 
 

@@ -52,6 +52,16 @@ LIMITS: dict[str, tuple[str, str, Callable[[Problem], Problem]]] = {
 }  # fmt: skip
 
 
+def _called(key: str, problem: Problem) -> str:
+    """The limit in words; where one set temperature is all that is allowed, somebody gave it."""
+    name = key.partition("_")[0]
+    if name in ("upper", "lower"):
+        side: Side = getattr(problem, name)
+        if side.lowest_K == side.highest_K:
+            return f"the {name} platen's set temperature, as given,"
+    return LIMITS[key][0]
+
+
 def binding(rig: Rig, best: Pair) -> tuple[Limit, ...]:
     """The limits that bind at the shortest cycle, the dearest first.
 
@@ -73,7 +83,7 @@ def binding(rig: Rig, best: Pair) -> tuple[Limit, ...]:
         return best.cycle_s - found[0].cycle_s if found else 0.0
 
     found = [
-        Limit(key, LIMITS[key][0], LIMITS[key][1], saved)
+        Limit(key, _called(key, problem), LIMITS[key][1], saved)
         for key in keys
         if (saved := saved_s(LIMITS[key][2](problem))) > GOOD_ENOUGH_S
     ]
@@ -83,7 +93,7 @@ def binding(rig: Rig, best: Pair) -> tuple[Limit, ...]:
             all_of_them = LIMITS[key][2](all_of_them)
         saved = saved_s(all_of_them)
         if saved > GOOD_ENOUGH_S:
-            label = " and ".join(LIMITS[key][0] for key in keys)
+            label = " and ".join(_called(key, problem) for key in keys)
             return (Limit("+".join(keys), label, "both relaxed by so much", saved),)
     return tuple(sorted(found, key=lambda limit: -limit.saves_s))
 
@@ -118,7 +128,8 @@ class Look:
             cost = "it would never be done"
         else:
             cost = f"the cycle would be {abs(self.longer_s):.1f} s {'longer' if self.longer_s >= 0 else 'shorter'}"
-        but = f", but that breaks {' and '.join(self.breaks)}" if self.breaks else ""
+        word = "but" if self.longer_s is not None and self.longer_s < 0 else "and"
+        but = f", {word} it breaks {' and '.join(self.breaks)}" if self.breaks else ""
         return f"{way[0].upper()}{way[1:]} {cost}{but}."
 
 
@@ -129,5 +140,5 @@ def look(rig: Rig, best: Pair, by_K: float) -> Look:
     return Look(
         by_K,
         None if cycle_s == float("inf") else cycle_s - best.cycle_s,
-        tuple(LIMITS[key][0] for key in rig.broken(*there)),
+        tuple(dict.fromkeys(_called(key, rig.problem).rstrip(",") for key in rig.broken(*there))),
     )

@@ -1,6 +1,6 @@
 """Pull, shaft load, slip, marks: how tight the belt is to be.
 
-Linear in elongation, which holds to about 2 % for fabric belts (judgement); relaxed values (ISO 21181).
+Linear in elongation, which holds to `LINEAR_TO` for fabric belts; relaxed values (ISO 21181).
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from assistant.recipe.not_computable import NotComputable
 
 FULL_TURN_RAD = 2 * math.pi
+LINEAR_TO = 0.02  # elongation; judgement
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,17 @@ def pull(
     if not (k1_N_m > 0 and width_m > 0):
         raise NotComputable("The belt's pull at one per cent and its width must be greater than zero.")
     return k1_N_m * elongation * 100 * width_m
+
+
+def linear_notes(*elongations: float) -> tuple[str, ...]:
+    """A sentence where any elongation (a ratio) is more than pulls can be told for in proportion; else none."""
+    most = max(elongations, default=0.0)
+    if most <= LINEAR_TO + 1e-12:
+        return ()
+    return (
+        f"Pull and elongation go in proportion to about {LINEAR_TO * 100:g} % (judgement); at {most * 100:.3g} % the pull is an "
+        "estimate: ask the belt's data sheet.",
+    )
 
 
 def elongation_for(pull_N: float, k1_N_m: float, width_m: float) -> float:

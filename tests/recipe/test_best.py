@@ -252,6 +252,15 @@ def test_the_recipe_of_a_job_is_the_one_of_the_same_values_in_full(make_job: Any
     assert told.surely_cold_s == pytest.approx(recipe.cooling_s, rel=0.01)
 
 
+def test_a_set_temperature_that_somebody_gave_is_not_called_a_limit_of_the_press() -> None:
+    problem = posed(given(B, {**HOT, "lowest_degC": 170.0, "highest_degC": 195.0}, step_K=5.0))
+    fixed = replace(problem, upper=replace(problem.upper, lowest_K=175 + ZERO_C_K, highest_K=175 + ZERO_C_K))
+    found = best(fixed)
+    assert isinstance(found, Best)
+    assert "the upper platen's set temperature, as given" in found.binding
+    assert "upper platen's highest" not in found.binding
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [

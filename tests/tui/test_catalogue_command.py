@@ -195,6 +195,16 @@ def test_all_faults_of_a_folder_are_told_with_line_and_key(told: Callable[..., A
     assert faults(tmp_path / "nowhere")
 
 
+def test_every_fault_of_one_file_is_told(tmp_path: Path) -> None:
+    (tmp_path / "materials").mkdir()
+    wrong = SHORE.replace("1120.0", '"x"').replace("hold_s = 100.0", "hold_s = -1.0")
+    (tmp_path / "materials" / "soft.toml").write_text(wrong, encoding="utf-8")
+    first, second = faults(tmp_path)
+    assert "density_kg_m3" in first
+    assert "line 5" in first
+    assert "hold_s" in second
+
+
 def test_everything_is_listed(told: Callable[..., Any]) -> None:
     assert set(KINDS) == set(MODELS)
     found = json.loads(told("catalogue", "--json")[1])

@@ -327,3 +327,22 @@ def test_the_smallest_lead_is_told_beside_the_one_asked_about(told: Callable[...
     # class: printed -- IEC 60228 class 5 at 70 °C: 4.512 % in 1.5 mm2, 2.707 % in 2.5 mm2
     assert (found["least_section_mm2"], found["smallest_section_mm2"]) == (1.5, 2.5)
     assert "at least 1.5 mm² for a drop of 5 %, 2.5 mm² for 3 %" in told("supply", *options)[1]
+
+
+def test_a_pull_beyond_what_goes_in_proportion_is_noted(told: Callable[..., Any]) -> None:
+    arguments = ("tension", "--k1=9", "--width=120")
+    found = json.loads(told(*arguments, "--elongation=3", "--json")[1])
+    # class: analytic -- 9 N/mm at 1 %, three times as much, over 120 mm
+    assert found["pull_N"] == pytest.approx(3240.0)
+    assert "to about 2 %" in found["notes"][0]
+    assert "Note: " in told(*arguments, "--elongation=3")[1]
+    assert "Note: " not in told(*arguments, "--elongation=2")[1]
+    assert "Note: " not in told("tension", "--elongation=3")[1]
+
+
+def test_a_whole_number_of_notches_that_the_belt_does_not_allow_is_marked(told: Callable[..., Any]) -> None:
+    arguments = ("length", "--path=3600", "--elongation=0.7", "--notch-pitch=19", "--finger=30")
+    shown = told(*arguments, "--range", "0.3", "1.0")[1]
+    # class: analytic -- 3600 mm over 188 and 189 pitches of 19 mm
+    assert "188 (0.78 %) or 189 (0.25 %, not allowed: 0.3 to 1 %)" in shown
+    assert "not allowed" not in told(*arguments)[1]

@@ -11,6 +11,7 @@ import click
 import pint
 import pytest
 
+from assistant.bench.catalogue import PACKAGED
 from tui.commands.with_unit import measured
 from tui.main import run
 
@@ -77,6 +78,17 @@ def test_a_command_takes_them(told: Callable[..., tuple[int, str]]) -> None:
     )  # class: printed -- NIST SP 811, appendix B
     assert told("touch", "158 °F")[1].startswith("70 °C")  # class: analytic -- (158 - 32) / 1.8
     assert told("touch", "-5") == (0, "-5 °C: cool\n")
+    job = str(PACKAGED / "jobs" / "flat_in_the_shop.toml")
+    options = ("--upper=374 F", "--shop=50 F", "--dwell=3 min", "--pressure=29 psi", "--voltage=0.21 kV")
+    changed = json.loads(told("recipe", job, *options, "--json")[1])["changed"]
+    # class: analytic -- (374 - 32) / 1.8 and (50 - 32) / 1.8
+    assert changed["upper_temperature_K"] == pytest.approx(190 + 273.15)
+    assert changed["shop_temperature_K"] == pytest.approx(10 + 273.15)
+    assert changed["dwell_s"] == 180.0
+    assert changed["pressure_Pa"] == pytest.approx(
+        29 * 6894.757293168361
+    )  # class: printed -- NIST SP 811, appendix B
+    assert changed["supply_voltage_V"] == pytest.approx(210.0)
     code, out = told("length", "--path=5 bar", "--elongation=0.5", "--finger=80")
     assert (code, out.count("\n")) == (2, 1)
     assert "--path" in out

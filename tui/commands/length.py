@@ -117,9 +117,9 @@ def command(
     path_m = needed(path=path_m)[0]
     if at["elongation"] is None and not result:
         needed(elongation=None)
+    allowed = None if at["allowed"] is None else (at["allowed"][0] / 100, at["allowed"][1] / 100)
     if at["elongation"] is not None:
         pitch_m = None if at["notch_pitch"] is None else at["notch_pitch"] / 1e3
-        allowed = None if at["allowed"] is None else (at["allowed"][0] / 100, at["allowed"][1] / 100)
         loop = endless(path_m, at["elongation"] / 100, pitch_m, allowed)
         result |= {"wanted_elongation": at["elongation"] / 100, **asdict(loop)}
         if at["tolerance"] is not None:
@@ -137,7 +137,7 @@ def command(
     if as_json:
         print_json(result)
     else:
-        _print(result)
+        _print(result, allowed)
 
 
 def _merged(job: Path | None, file: Path | None, given: dict[str, Any]) -> tuple[Partial, dict[str, Any]]:
@@ -170,7 +170,15 @@ def _merged(job: Path | None, file: Path | None, given: dict[str, Any]) -> tuple
     return known, at | {name: value for name, value in of_job.items() if at[name] is None}
 
 
-def _print(result: dict[str, Any]) -> None:
+def _elongation(ratio: float, allowed: tuple[float, float] | None) -> str:
+    """allowed: ratios."""
+    said = f"{ratio * 100:.2f} %"
+    if allowed is None or allowed[0] - 1e-12 <= ratio <= allowed[1] + 1e-12:
+        return said
+    return f"{said}, not allowed: {allowed[0] * 100:g} to {allowed[1] * 100:g} %"
+
+
+def _print(result: dict[str, Any], allowed: tuple[float, float] | None) -> None:
     if "path_m" in result:
         click.echo(f"Path           {result['path_m'] * 1e3:.1f} mm")
     for index, (span_m, wrap) in enumerate(
@@ -184,7 +192,9 @@ def _print(result: dict[str, Any]) -> None:
             f"Endless        {result['endless_m'] * 1e3:.1f} mm, runs at {result['elongation'] * 100:.2f} % elongation"
         )
     if result.get("notches") is not None:
-        others = " or ".join(f"{n['notches']} ({n['elongation'] * 100:.2f} %)" for n in result["nearest"])
+        others = " or ".join(
+            f"{n['notches']} ({_elongation(n['elongation'], allowed)})" for n in result["nearest"]
+        )
         click.echo(f"Notches        {result['notches']}; whole numbers near it: {others}")
     for note in result.get("notes", ()):
         click.echo(f"Note: {note}")

@@ -77,8 +77,9 @@ def command(job: Path | None, as_json: bool, **given: Any) -> None:
     besides = any(at[name] is not None for name in ("effective", "friction", "tight", "slack", "pulley"))
     if not besides:
         needed(elongation=stretch)
-    result = {} if stretch is None else _at_rest(stretch, at, allowed)
+    result: dict[str, Any] = {} if stretch is None else _at_rest(stretch, at, allowed)
     result |= notched | _running(at) | _bent(at)
+    result["notes"] = _notes(result)
     if as_json:
         print_json(result)
     else:
@@ -147,7 +148,15 @@ def _bent(at: dict[str, Any]) -> dict[str, float]:
     return {"pulley_m": at["pulley"] / 1e3, "thickness_m": thickness / 1e3, "bending_strain": strain}
 
 
-def _print(result: dict[str, float], wrap: float) -> None:
+def _notes(result: dict[str, Any]) -> tuple[str, ...]:
+    """Where pulls are told for more elongation than they are in proportion for."""
+    from assistant.recipe.tension import linear_notes
+
+    with_pull = [result["elongation"]] if "pull_N" in result else []
+    return linear_notes(*with_pull, *(result[key] for key in ("needed_elongation",) if key in result))
+
+
+def _print(result: dict[str, Any], wrap: float) -> None:
     if "elongation" in result:
         made = f" from {result['notches']} whole notches" if "notches" in result else ""
         click.echo(
@@ -171,3 +180,5 @@ def _print(result: dict[str, float], wrap: float) -> None:
         )
     if "bending_strain" in result:
         click.echo(f"Bending        {result['bending_strain'] * 100:.2f} % at the outer face")
+    for note in result["notes"]:
+        click.echo(f"Note: {note}")
