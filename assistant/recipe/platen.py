@@ -92,11 +92,14 @@ class PressModel:
 
 def press_model(job: Job) -> PressModel:
     """The job's press in the job's shop, behind its lead. Heaters are resistances: power goes with the square of
-    the voltage that reaches them. Fans and bare platens cool towards the shop, air and water towards the coolant's own temperature."""
+    the voltage that reaches them. Fans and bare platens cool towards the shop, water towards its own temperature, and air
+    towards its own too, which is never colder than the shop that it is drawn from."""
     press, around_K = job.press, job.shop_degC + ZERO_C_K
     share = _power_share(job)
     by_shop = press.cooling.kind in ("none", "fan")
     coolant_K = around_K if by_shop else press.cooling.coolant_degC + ZERO_C_K
+    if press.cooling.kind == "air":
+        coolant_K = max(coolant_K, around_K)
 
     def one(platen: Platen) -> PlatenModel:
         return PlatenModel(

@@ -11,6 +11,7 @@ from assistant.bench.belt import DataSheet, Guide
 from assistant.bench.job import Job
 from assistant.bench.press import Cooling
 from assistant.recipe.outcome import Given, Infeasible, Recipe
+from assistant.recipe.platen import press_model
 from assistant.recipe.recipe import case_of, compute_recipe, settings_of, what_if
 from assistant.recipe.stack import ZERO_C_K, stack_beside, stack_of
 
@@ -355,3 +356,17 @@ def test_a_belt_half_as_wide_asks_for_half_the_force(make_job: Make) -> None:
     assert recipe_for(make_job(width_mm=22.5)).value_si("pressure") == pytest.approx(
         1.0e5
     )  # class: analytic -- force balance
+
+
+def test_air_that_cools_is_never_colder_than_the_shop_it_comes_from(make_job: Make) -> None:
+    air = Cooling(kind="air", coefficient_W_m2K=60, coolant_degC=25)
+    water = Cooling(kind="water", coefficient_W_m2K=60, coolant_degC=15)
+    for shop_degC in (19.0, 38.0):
+        blown, wet = (
+            press_model(make_job(cooling=one, shop_degC=shop_degC)).coolant_K - ZERO_C_K
+            for one in (air, water)
+        )
+        # class: analytic -- the warmer of the two; water comes from the mains
+        assert (blown, wet) == (max(25.0, shop_degC), 15.0)
+    cool, hot = (recipe_for(make_job(cooling=air, shop_degC=shop)) for shop in (19.0, 38.0))
+    assert hot.cooling_s > cool.cooling_s
