@@ -5,6 +5,7 @@ Nothing here is simulated but time: sessions are opened as at a press, and their
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -58,6 +59,12 @@ class UnsyncedFile(LogFile):
 
     def sync(self) -> None:
         return
+
+
+def ram_folder() -> str | None:
+    """Where files never reach a disk, if there is such a place."""
+    folder = Path("/dev/shm")
+    return str(folder) if folder.is_dir() and os.access(folder, os.W_OK) else None
 
 
 @cache

@@ -32,6 +32,7 @@ COMMANDS = {
     "talk": "The conversation line by line, without a screen.",
     "recipe": "Compute the recipe of a job file, with reasons.",
     "heat": "Heat a lay-up that a file gives layer by layer.",
+    "procedure": "Stages, acts and gates, and what arms each gate again; searched.",
     "schema": "What the input files may hold.",
     "interrupted": "What to do when a cycle was cut short.",
     "readings": "Judge readings of a cycle, and say what they suggest.",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import at_the_press as press
 import pytest
-from test_gate_machine import MOVES, QUESTIONS, VALUES
+from gate_talk import MOVES, QUESTIONS, VALUES
 
 SEEDS = 20 * int(os.environ.get("LOOPWRIGHT_STEPS", "1"))
 TALK = (*(m for m in MOVES if m not in ("stop the session", "cut it out")), *VALUES, *QUESTIONS)

@@ -180,6 +180,7 @@ COMMANDS: dict[str, tuple[list[str], dict[str, bytes]]] = {
     "hear": (["hear", "SOUND", "FILE"], NO_SOUND),
     "phrases": (["hear", "SOUND", "--phrases", "FILE"], NO_PHRASES),
     "models": (["models", "install", "FILE"], NO_SHEET | NO_SOUND),
+    "procedure": (["procedure", "FILE"], NO_SHEET),
     "doctor": (["doctor", "--quick", "--folder", "RECORDS", "--microphone", "FILE"], NO_SOUND),
     "verify": (["verify", "FILE"], NO_SHEET | NO_SOUND),
     "review": (["review", "FILE"], NO_SHEET),

@@ -1,0 +1,190 @@
+"""A million steps against the gates: `python tests/procedure/walk_the_gates.py --steps 1000000`.
+
+The same walks as `test_gate_machine`, chosen at random from a seed and without hypothesis, which is many times
+quicker. Prints what was reached and attacked; exit code 1 with the seed of every walk that broke a rule, and
+where a gate was reached or attacked too seldom. `--walk SEED` takes one walk again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
+
+import at_the_press as press  # noqa: E402
+import gate_walk  # noqa: E402
+from gate_model import TABLE  # noqa: E402
+from gate_talk import ATTACKS, MOVES, QUESTIONS, VALUES  # noqa: E402
+from gate_walk import Walk, scrambled  # noqa: E402
+
+from assistant.bench.job import Job  # noqa: E402
+from assistant.recipe.outcome import Given, Infeasible, Recipe  # noqa: E402
+
+FORGERIES = ("replayed", "closings replayed", "left out", "swapped", "spliced", "altered")
+LENGTH = 80
+Step = Callable[[Walk, random.Random], object]
+
+STEPS: tuple[tuple[int, str, Step], ...] = (
+    (30, "as it should be", lambda w, d: w.as_it_should_be(d.randint(1, 3))),
+    (50, "attack", lambda w, d: w.attack(d.choice(ATTACKS), d.randrange(1000), d.random() < 0.5)),
+    (12, "sentence", lambda w, d: w.say_the_sentence(d.random() < 0.5, d.random() < 0.3)),
+    (4, "nearly heard", lambda w, d: w.nearly_heard(d.randrange(1000), clear=d.random() < 0.8)),
+    (6, "false readings", lambda w, d: w.false_readings(d.randrange(1000), d.random() < 0.7)),
+    (20, "question", lambda w, d: w.ask(d.choice(QUESTIONS), d.random() < 0.5)),
+    (30, "move", lambda w, d: w.say(d.choice(MOVES), d.random() < 0.5, d.random() < 0.5)),
+    (3, "hand-over", lambda w, d: w.say("hand over to anna", d.random() < 0.5, confirmed=True)),
+    (6, "back", lambda w, _: w.say("go back", aloud=False, confirmed=False)),
+    (30, "value", lambda w, d: w.tell_a_value(d.choice(VALUES), d.random() < 0.5)),
+    (8, "key", lambda w, _: w.press_the_key()),
+    (12, "time", lambda w, d: w.time_passes(d.choice((0.2, 5.0, 29.0, 61.0, 400.0, 3000.0)))),
+    (6, "clock", lambda w, d: w.clock_jumps(d.choice((-86400, -3600, 0, 3600)), d.choice((-8, 0, 700)))),
+    (2, "killed", lambda w, d: w.power_cut(d.choice((1.0, 90.0, 7200.0)), restarted=False)),
+    (1, "restarted", lambda w, d: w.power_cut(d.choice((-900.0, 5.0, 90.0, 7200.0)), restarted=True)),
+    (1, "torn append", lambda w, d: w.killed_while_writing(d.choice((*MOVES, *VALUES)), d.random())),
+    (1, "forged log", lambda w, d: w.forged(d.choice(FORGERIES), d.randrange(10**6))),
+    (15, "any words", lambda w, d: w.chatter(scrambled(d), d.choice(("typed", "voice")), d.random() < 0.7)),
+)  # fmt: skip
+_CHANCES = [chance for chance, _, _ in STEPS]
+
+
+def remember_recipes() -> None:
+    """Each recipe is computed once: it is a pure computation, slow, and wanted again in every other walk."""
+    from assistant.recipe import recipe
+
+    compute, known = recipe.compute_recipe, {}
+
+    def remembered(job: Job, given: Given) -> Recipe | Infeasible:
+        key = (job.model_dump_json(), given)
+        if key not in known:
+            known[key] = compute(job, given)
+        return known[key]
+
+    recipe.compute_recipe = remembered  # type: ignore[assignment]
+
+
+@dataclass
+class Found:
+    """What walks have come to. seen: by gate and what was done to it; kinds: steps of each kind."""
+
+    steps: int = 0
+    inputs: int = 0
+    walks: int = 0
+    seconds: float = 0.0
+    seen: Counter[tuple[str, str]] = field(default_factory=Counter)
+    kinds: Counter[str] = field(default_factory=Counter)
+    violations: list[str] = field(default_factory=list)
+
+
+def one_walk(path: Path, seed: int, length: int, found: Found) -> None:
+    """One walk of at most `length` steps, all of it from the seed. Raises: AssertionError where a rule is broken."""
+    draw, walk = random.Random(seed), Walk(path)
+    gates = (*TABLE, None, None)
+    near = gates[seed % len(gates)]
+    if near is None:
+        job = draw.choice(sorted(press.JOBS))
+        walk.begin(job, draw.randrange(len(press.ends(job))))
+    else:
+        walk.begin_near(near, draw.randrange(100), draw.randrange(3))
+    try:
+        for _ in range(length):
+            if walk.over:
+                break
+            _, name, step = draw.choices(STEPS, _CHANCES)[0]
+            if name in ("attack", "sentence", "nearly heard") and walk.gate() is None:
+                continue
+            found.steps += 1
+            found.kinds[name] += 1
+            step(walk, draw)
+            walk.nothing_is_broken()
+        walk.end()
+    finally:
+        found.inputs += walk.inputs
+        walk.session.writer.close()
+
+
+def walks_of(steps: int, seed: int, length: int = LENGTH, told: float = float("inf")) -> Found:
+    """Walks until so many steps are taken; the seeds follow each other from `seed`. Every broken rule is kept."""
+    found, begun, said = Found(), time.monotonic(), 0.0
+    gate_walk.seen.clear()
+    with tempfile.TemporaryDirectory(dir=press.ram_folder()) as folder:
+        path = Path(folder) / "log.jsonl"
+        while found.steps < steps:
+            one = seed + found.walks
+            found.walks += 1
+            try:
+                one_walk(path, one, length, found)
+            except Exception:
+                found.violations.append(f"walk {one}: {traceback.format_exc(limit=-4)}")
+                if told < float("inf"):
+                    print(found.violations[-1], flush=True)
+            found.seconds = time.monotonic() - begun
+            if found.seconds - said > told:
+                said = found.seconds
+                print(
+                    f"{found.steps} steps, {found.walks} walks, {len(found.violations)} violations, "
+                    f"{found.steps / found.seconds:.0f} steps/s",
+                    flush=True,
+                )
+    found.seen = gate_walk.seen.copy()
+    return found
+
+
+def table(found: Found) -> str:
+    """What was reached and attacked, a line for each gate."""
+    lines = [f"{'gate':<16}{'reached':>9}{'attacked':>9}{'least tried way':>24}{'closed':>8}"]
+    for gate in TABLE:
+        tried = {how: found.seen[gate, how] for how in (*ATTACKS, "false readings")}
+        least = min(ATTACKS, key=lambda how: tried[how])
+        lines.append(
+            f"{gate:<16}{found.seen[gate, 'reached']:>9}{sum(tried.values()):>9}"
+            f"{least + ' ' + str(tried[least]):>24}{found.seen[gate, 'closed']:>8}"
+        )
+    kinds = ", ".join(f"{name} {count}" for name, count in found.kinds.most_common())
+    return "\n".join([*lines, f"steps: {kinds}", f"forged logs refused: {found.seen['', 'forged']}"])
+
+
+def seldom(found: Found) -> list[str]:
+    """Gates that were reached or attacked too seldom for so many steps to prove anything."""
+    wanted = found.steps // 5000
+    return [
+        f"{gate} was tried by '{how}' only {found.seen[gate, how]} times"
+        for gate in TABLE
+        for how in (*ATTACKS, "reached", "closed")
+        if found.seen[gate, how] < wanted
+    ]
+
+
+def main() -> int:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--steps", type=int, default=1_000_000)
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--length", type=int, default=LENGTH)
+    asked.add_argument("--walk", type=int, help="take this one walk again")
+    given = asked.parse_args()
+    remember_recipes()
+    if given.walk is not None:
+        with tempfile.TemporaryDirectory(dir=press.ram_folder()) as folder:
+            one_walk(Path(folder) / "log.jsonl", given.walk, given.length, Found())
+        return 0
+    found = walks_of(given.steps, given.seed, given.length, told=60.0)
+    print(
+        f"{found.steps} steps ({found.inputs} inputs) in {found.walks} walks, {found.seconds:.0f} s, "
+        f"{found.steps / found.seconds:.0f} steps/s, {len(found.violations)} violations"
+    )
+    print(table(found))
+    rare = seldom(found)
+    print("\n".join(rare))
+    return 1 if rare or found.violations else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
