@@ -1,6 +1,7 @@
 """One utterance to its meaning, given what can be said now.
 
-Order: danger; whether it is for us; the gate's sentence, exactly; the answer waited for;
+Where the ear gives other texts besides the likeliest, `hypotheses` says what they mean together. Of one text the
+order is: danger; whether it is for us; the gate's sentence, exactly; the answer waited for;
 commands, exactly; topics; free words; near misses of harmless commands. A sentence is never
 matched nearly, and neither is anything else that counts.
 """
@@ -11,6 +12,7 @@ from intents.answers import chosen_option, expected_answer, free_words, wrong_ki
 from intents.as_typed import as_typed
 from intents.canonical import canonical
 from intents.danger import danger_word
+from intents.hypotheses import among
 from intents.meaning import Heard, Meaning, NotForUs, Sayable, Understood
 from intents.near import near_choice, nearly
 from intents.phrasebook import Phrasebook
@@ -29,6 +31,15 @@ _NOISE = frozenset(
 
 def understand(heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
     """What was meant, a question back, or why it was dropped. Verification is left to the core."""
+    if heard.way == "voice" and heard.scores:
+        found = among(heard, lambda one: _understand(one, sayable, book, nearly_too=False))
+        if found is not None:
+            return found
+    return _understand(heard, sayable, book, nearly_too=True)
+
+
+def _understand(heard: Heard, sayable: Sayable, book: Phrasebook, *, nearly_too: bool) -> Understood:
+    """Of the likeliest text alone. nearly_too: with near misses and what could have been meant."""
     if word := danger_word(heard.text):
         return Meaning("danger", value=word, said=heard.text)
     words = canonical(heard.text).split()
@@ -42,10 +53,11 @@ def understand(heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
     whole = len(called) in (len(words), len(words) - len(canonical(sayable.callsign or "").split()))
     if (sentence := _sentence(spoken, heard, sayable, whole=whole)) is not None:
         return sentence
-    return _answer(spoken if book.find(spoken) else _without_fillers(called), heard, sayable, book)
+    spoken = spoken if book.find(spoken) else _without_fillers(called)
+    return _answer(spoken, heard, sayable, book, nearly_too=nearly_too)
 
 
-def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
+def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook, *, nearly_too: bool) -> Understood:
     if len(spoken.split()) > _LONGEST:
         return _told_at_length(spoken, heard, sayable, book)
     by_voice = heard.way == "voice"
@@ -73,6 +85,8 @@ def _answer(spoken: str, heard: Heard, sayable: Sayable, book: Phrasebook) -> Un
     words = free_words(spoken, heard.text, sayable)
     if words is not None:
         return words
+    if not nearly_too:
+        return NotForUs("not sayable")
     near = nearly(spoken, sayable, book)
     if isinstance(near, NotForUs):
         name = asked_about(spoken, frozenset(topic.slot for topic in sayable.topics), book)

@@ -14,7 +14,8 @@ class Heard:
 
     Times are session seconds. A typed line begins and ends when it is entered. `verified`: the
     ear heard freely and clearly enough for a value; `gate_grade`: clearly enough for a gate.
-    Typed text is always both.
+    Typed text is always both. `alternatives`: what else it may have been, likeliest first; `scores`: how sure of
+    each, as `sureness`; () where the ear has none.
     """
 
     text: str
@@ -25,6 +26,7 @@ class Heard:
     gate_grade: bool = True
     sureness: float | None = None
     alternatives: tuple[str, ...] = ()
+    scores: tuple[float, ...] = ()
     engine: str = "typed"
     why_not: str = ""  # why not verified, in words
 
@@ -121,6 +123,7 @@ class Meaning:
     slot: str | None = None
     value: float | str | None = None
     said: str = ""  # the words that carried the value, as said; in an option: the words that name it
+    place: int = 0  # which of the ear's texts it was: 0 the likeliest, 1 the first of the alternatives
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from assistant.review.verify import verify
 from assistant.session import Session
 from intents.meaning import Heard
 
-CLOSED = "the press is closed and my hands are clear"
+CLOSED = "the press is locked together and my hands are out of the way"
 
 
 class FullDisk(LogFile):

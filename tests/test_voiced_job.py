@@ -16,7 +16,7 @@ from speech.sound import RATE_HZ, Sound
 from speech.wavefile import write_wav
 
 GATE = "gate_closed"
-SENTENCE = "the press is closed and my hands are clear"
+SENTENCE = "the press is locked together and my hands are out of the way"
 
 
 def at_the_gate(folder: Path) -> Voiced:
@@ -52,7 +52,7 @@ def test_a_gate_is_closed_by_its_sentence_and_not_by_a_bare_yes_or_another_sente
     voiced = at_the_gate(tmp_path)
     voiced.say("yes")
     voiced.say("all the cables are dry and in good condition")
-    voiced.say("the press is closed and my hands are not clear")
+    voiced.say("the press is locked together and my hands are not out of the way")
     assert len(voiced.passed) == 3, voiced.heard
     assert voiced.talk.act == GATE
     assert voiced.talk.state.gate_refusals == 3

@@ -120,8 +120,9 @@ def _heard_event(heard: Heard, understood: Understood) -> e.HeardWords:
             what = reason
     return e.HeardWords(
         text=heard.text, way=heard.way, began_s=heard.began_s, ended_s=heard.ended_s, verified=heard.verified,
-        gate_grade=heard.gate_grade, sureness=heard.sureness, alternatives=heard.alternatives, engine=heard.engine,
-        why_not=heard.why_not, understood=what,
+        gate_grade=heard.gate_grade, sureness=heard.sureness, alternatives=heard.alternatives, scores=heard.scores,
+        engine=heard.engine, why_not=heard.why_not, understood=what,
+        place=understood.place if isinstance(understood, Meaning) else 0,
     )  # fmt: skip
 
 

@@ -55,6 +55,8 @@ class HeardWords(_Event):
     gate_grade: bool
     sureness: float | None = None
     alternatives: tuple[str, ...] = ()
+    scores: tuple[float, ...] = ()
+    place: int = 0  # of the text that was understood: 0 the first, 1 the first of the alternatives
     engine: str = ""
     why_not: str = ""
     understood: str  # intent, 'asked back', or why it was dropped

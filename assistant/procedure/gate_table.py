@@ -82,7 +82,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "workplace_fit", ("blade",), ("person", "back"), "unfasten",
-        sentences=("there is fresh air and i am wearing gloves and glasses", "the air is moving and my gloves and glasses are on"),
+        sentences=("the air is fresh and i have my gloves and my safety glasses on", "there is fresh air and i am wearing gloves and glasses", "the air is moving and my gloves and glasses are on"),
         within=("safe", "thread", "cut"), stages=("cut",),
     ),
     Rule(
@@ -102,7 +102,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "closed", ("air_or_heat", "start"), ("resume", "back", "unfastened"), "run",
-        sentences=("the press is closed and my hands are clear", "every fastener is closed and my hands are clear"),
+        sentences=("the press is locked together and my hands are out of the way", "the press is closed and my hands are clear", "every fastener is closed and my hands are clear"),
         within=("close", "set", "run"), stages=("run",),
         after=(Need("step", "fasten"),), since=Need("step", "lift"), until_hazard="start",
     ),
@@ -114,7 +114,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "cold_inside", ("vent",), ("hotter_reading", "resume"), "release",
-        sentences=("it is cold enough and i will release the pressure", "it is cold inside and i will let the pressure out"),
+        sentences=("the inside has cooled down and i am going to release the pressure", "it is cold enough and i will release the pressure", "it is cold inside and i will let the pressure out"),
         within=("release",), needs=("cold_inside",),
         after=COLD_INSIDE, since=Need("timer", "cool"), until_hazard="vent",
     ),

@@ -9,6 +9,7 @@ from assistant.procedure.cold import GAUGE_ZERO_Pa, cold_facts, cold_reasons, de
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, Rearm, Stage_id
 from assistant.procedure.rules import applies, current, stage_index, traits_of
 from assistant.procedure.turn import Turn
+from intents.hypotheses import turned_round
 from intents.meaning import Heard
 
 SKIPS_BEFORE_SUPERVISOR = 3
@@ -50,6 +51,8 @@ def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: flo
         return "That came before the question had been put."
     if heard.way == "voice" and not (heard.verified and heard.gate_grade):
         return f"I did not hear that well enough for a safety question ({heard.why_not or 'not clear'}). Say it again, or type it."
+    if heard.way == "voice" and (other := turned_round(heard)):
+        return f"It may have been '{other}'. Say it again, or type it."
     return ""
 
 

@@ -9,9 +9,9 @@ import pytest
 
 from intents.meaning import Heard
 
-COLD = "it is cold enough and i will release the pressure"
+COLD = "the inside has cooled down and i am going to release the pressure"
 EMPTY = "the plug is in my hand and the pressure is zero"
-CLOSED = "the press is closed and my hands are clear"
+CLOSED = "the press is locked together and my hands are out of the way"
 
 
 def at_gate(tmp_path: Path, job: str, act: str) -> press.Talk:
@@ -22,9 +22,9 @@ def at_gate(tmp_path: Path, job: str, act: str) -> press.Talk:
 
 @pytest.mark.parametrize(
     "answer",
-    ["yes", "okay", "done", "next", "that is correct", "the press is closed and my hands are not clear",
-     "the press is closed and hands are clear", "the press is nearly closed and my hands are clear",
-     "the press is closed and my hand is clear", "we will lift this part together", "banana"],
+    ["yes", "okay", "done", "next", "that is correct", "the press is locked together and my hands are not out of the way",
+     "the press is locked together and hands are out of the way", "the press is nearly locked together and my hands are out of the way",
+     "the press is locked together and my hand is out of the way", "we will lift this part together", "banana"],
 )  # fmt: skip
 def test_only_the_sentence_closes_the_gate(answer: str, tmp_path: Path) -> None:
     talk = at_gate(tmp_path, "demo", "gate_closed")
@@ -54,6 +54,23 @@ def test_the_log_shows_the_evidence_of_a_closed_gate(tmp_path: Path) -> None:
     assert closed["heard"] == CLOSED
     assert closed["way"] == "voice"
     assert closed["person"] == "Robin"
+
+
+def test_a_sentence_that_may_have_been_turned_round_closes_nothing(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "demo", "gate_closed")
+    now_s = talk.clock.t_s
+    turned = CLOSED.replace("is locked", "is not locked")
+    for others, scores in [((turned,), (-0.3,)), ((CLOSED,), (-0.1,))]:
+        first = CLOSED if turned in others else CLOSED.replace("locked", "blocked")
+        talk.clock.advance(10)
+        now_s = talk.clock.t_s
+        talk.session.hear(Heard(first, "voice", now_s - 0.5, now_s, True, True, -0.25, others, scores))
+        assert talk.act == "gate_closed"
+    reasons = [event["reason"] for event in talk.events("gate_refused")]
+    assert f"It may have been '{turned}'. Say it again, or type it." in reasons
+    assert talk.events("heard")[-1]["scores"] == [-0.1]
+    talk.speak(CLOSED)
+    assert talk.act == "gate_leads_sound"
 
 
 def test_a_deviation_and_a_note_are_recorded_and_open_nothing(tmp_path: Path) -> None:
@@ -268,7 +285,10 @@ def test_the_conveyor_comes_back_gate_by_gate(tmp_path: Path) -> None:
     assert talk.act == "gate_own_lock"
     talk.type("hand over to martin", "that is correct")
     assert talk.act == "gate_guards"  # each person; the conveyor's own gates have ended with the locks
-    talk.type("every guard is back and everybody is clear", "i have removed my own lock from the conveyor")
+    talk.type(
+        "every guard is back and everybody is clear",
+        "i have removed my own lock from the conveyor",
+    )
     assert talk.act == "first_run"
 
 

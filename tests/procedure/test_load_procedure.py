@@ -181,7 +181,7 @@ def test_a_works_own_step_is_taken_up(tmp_path: Path) -> None:
         ("13_isolate.toml", "Pull the supply plug and keep it with you.", "Have a coffee.", "act 'plug_out': its 'say' must stay"),
         ("11_run.toml", "Readings may be told at any time. Watch", "Open the valve wide. Watch", "act 'dwell': its 'how' must still"),
         ("04_safe.toml", "Clear the bench. Nothing", "Clear the bench, dump the air. Nothing", "act 'bench_clear' says 'dump'"),
-        ("gates.toml", "it is cold enough and i will", "it is not cold and i will", "gate 'cold inside': its sentence"),
+        ("gates.toml", "the inside has cooled down", "the inside has not cooled down", "gate 'cold inside': its sentence"),
     ],
 )  # fmt: skip
 def test_words_that_lead_past_a_gate_are_refused(

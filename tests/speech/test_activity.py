@@ -33,7 +33,7 @@ def voiced(sound: Sound) -> Samples:
 
 
 def test_one_sentence_is_one_cut_with_its_own_times(say: Say) -> None:
-    sentence = say("the press is closed and my hands are clear").samples
+    sentence = say("the press is locked together and my hands are out of the way").samples
     (cut,) = cuts(np.concatenate([gap(1.0), sentence, gap(1.0)]))
     loud = np.flatnonzero(np.abs(sentence) > 0.02)
     began_s, ended_s = 1.0 + loud[0] / RATE_HZ, 1.0 + loud[-1] / RATE_HZ

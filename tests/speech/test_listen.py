@@ -24,7 +24,7 @@ Say = Callable[..., Sound]
 SENTENCES = (
     "the conveyor is locked and it will not start",
     "the plug is in my hand and the pressure is zero",
-    "it is cold enough and i will release the pressure",
+    "the inside has cooled down and i am going to release the pressure",
     "i have removed my own lock from the conveyor",
 )
 
@@ -59,7 +59,7 @@ def test_a_safety_sentence_spoken_over_workshop_noise_is_heard_well_enough_for_a
         "the conveyor is locked and it will start",
         "the conveyor is not locked and it will not start",
         "the plug is in my hand and the pressure is not zero",
-        "it is not cold enough and i will release the pressure",
+        "the inside has not cooled down and i am going to release the pressure",
         "i have removed his lock from the conveyor",
         "i have not removed my own lock from the conveyor",
     ],

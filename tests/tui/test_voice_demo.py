@@ -58,11 +58,11 @@ def test_whatever_is_heard_well_counts_as_heard_at_the_first_try(tmp_path: Path)
 
 def test_what_is_not_heard_is_said_again_and_typed_after_two_tries(tmp_path: Path) -> None:
     """'that is correct' is heard at the second time only; the gate before the air never."""
-    sentence = "the press is closed and my hands are clear"
+    sentence = "the press is locked together and my hands are out of the way"
 
     def hears(words: str, times: int) -> str | None:
         if words == sentence:
-            return "the press is closed and my hands are not clear" if times == 1 else None
+            return "the press is locked together and my hands are not out of the way" if times == 1 else None
         return None if words == "that is correct" and times == 1 else words
 
     run, told = demo(tmp_path, hears)

@@ -1,0 +1,85 @@
+"""What an utterance may have been besides its likeliest text: the other texts of the ear, each with its score.
+
+Noise seldom makes words of nothing; it turns one word into another of nearly the same sound, and then what was said
+is often the second or third text. So where the first is nothing that can be said now, the first of the others that is
+exactly something counts; where two of them are different commands, and close, it is asked which.
+
+A gate's sentence counts as the likeliest text alone. Taking it from the other texts as well, even in two answers in a
+row, was measured (`tests/bench/measure_hearing.py`): it closed no more gates within two tries, and near misses had a
+gate's sentence among their texts. The others are used against it instead: see `turned_round`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from intents.canonical import canonical
+from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
+
+LEAST_SURE = -1.0  # mean log probability per token, of any text that may count
+CLOSE = 0.5  # two commands whose scores differ by less are asked about
+AS_LIKELY = 0.2  # a text with a 'not' so close behind a gate's sentence speaks against it
+_READ_BACK = frozenset(("value", "change", "reading"))  # what was heard is said again before it counts
+_TURNS_ROUND = frozenset((
+    "no", "not", "none", "never", "nothing", "nobody", "neither", "nor", "without", "nearly", "almost", "hardly",
+    "half", "some", "most", "if", "or", "on", "off",
+))  # fmt: skip
+_UNDOES = re.compile(r"un(?!der|til|it)[a-z]{3,}")
+
+Exactly = Callable[[Heard], Understood]
+"""What one text alone means, with nothing taken nearly."""
+
+
+def among(heard: Heard, exactly: Exactly) -> Understood | None:
+    """What the texts of one utterance mean together; None: nothing that can be said now is among them."""
+    first = exactly(replace(heard, alternatives=(), scores=()))
+    if isinstance(first, AskBack):
+        return first
+    if isinstance(first, NotForUs) and first.reason != "not sayable":
+        return first  # a callsign that only a less likely text has was not said
+    found = [*([(first, _sureness(heard))] if isinstance(first, Meaning) else []), *_others(heard, exactly)]
+    if not found:
+        return None
+    best, score = found[0]
+    if best.intent in ("danger", "sentence", "other_sentence") or best.intent in _READ_BACK:
+        return best
+    rivals = [other for other, sure in found[1:] if score - sure < CLOSE and not _same(other, best)]
+    if not rivals:
+        return best
+    options = (best, rivals[0])
+    return AskBack(f"Did you mean '{options[0].said}' or '{options[1].said}'?", options)
+
+
+def _others(heard: Heard, exactly: Exactly) -> Iterator[tuple[Meaning, float]]:
+    for place, (text, score) in enumerate(zip(heard.alternatives, heard.scores, strict=True), start=1):
+        if score < LEAST_SURE:
+            continue
+        found = exactly(replace(heard, text=text, sureness=score, alternatives=(), scores=()))
+        if isinstance(found, Meaning) and found.intent not in ("danger", "sentence", "other_sentence"):
+            yield replace(found, place=place), score
+
+
+def turned_round(heard: Heard) -> str:
+    """The text, nearly as likely as the first, that has other words that turn a sentence round; '' if there is none.
+
+    At 10 dB 'not all of the tension is gone' came out without its 'not', and with it in the third text, 0.01 behind.
+    """
+    turns, sureness = _turns(heard.text), _sureness(heard)
+    for text, score in zip(heard.alternatives, heard.scores, strict=False):
+        if sureness - score < AS_LIKELY and _turns(text) != turns:
+            return text
+    return ""
+
+
+def _turns(text: str) -> list[str]:
+    return sorted(w for w in canonical(text).split() if w in _TURNS_ROUND or _UNDOES.fullmatch(w))
+
+
+def _sureness(heard: Heard) -> float:
+    return 0.0 if heard.sureness is None else heard.sureness
+
+
+def _same(one: Meaning, other: Meaning) -> bool:
+    return (one.intent, one.slot, one.value) == (other.intent, other.slot, other.value)
