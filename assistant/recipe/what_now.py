@@ -14,8 +14,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from assistant.bench.job import Job
-from assistant.recipe.after_cut import since_heat_on
-from assistant.recipe.broken import left_alone, upto, warm_up_with_cuts
+from assistant.recipe.broken import left_alone, since_heat_on, upto, warm_up_with_cuts
 from assistant.recipe.during import Timeline
 from assistant.recipe.feasible import RELEASE_BELOW_FUSION_K
 from assistant.recipe.not_computable import NotComputable
@@ -355,6 +354,11 @@ _DO: dict[tuple[Kind, Decision], str] = {
 }  # fmt: skip
 
 
+def to_do(kind: Kind, decision: Decision, rest: str, dwell: str) -> str:
+    """What to do, in words. rest: what is to be held; dwell: what was agreed. Raises: KeyError for what is never decided."""
+    return _DO[kind, decision].format(rest=rest, dwell=dwell)
+
+
 def _sentences(found: WhatNow, back: bool, release_K: float) -> tuple[str, ...]:
     rest = seconds(found.rest_s)
     if (found.kind, found.decision) == ("power", "hold"):
@@ -362,7 +366,7 @@ def _sentences(found: WhatNow, back: bool, release_K: float) -> tuple[str, ...]:
     elif found.kind == "opened" and found.decision == "hold":
         raise AssertionError("an opened press is never held")
     else:
-        do = _DO[found.kind, found.decision].format(rest=rest, dwell=seconds(found.dwell_s))
+        do = to_do(found.kind, found.decision, rest, seconds(found.dwell_s))
     where = (
         f"The coldest edge has been above fusion under pressure for {seconds(found.fused_s)} (between "
         f"{seconds(found.fused_low_s)} and {seconds(found.fused_high_s)}), and the material is held for "
@@ -381,11 +385,11 @@ def _sentences(found: WhatNow, back: bool, release_K: float) -> tuple[str, ...]:
     if found.hottest_high_K > release_K and found.decision in ("cool", "hold"):
         sentences.append(f"Do not let the pressure out before it is at {degC(release_K)} inside.")
     if found.decision == found.as_planned:
-        sure = f"{found.agreement:.0%} of the ways in which belt, contact, sensors and press may be off call for the same."
+        sure = f"{100 * found.agreement:.0f} % of the ways in which belt, contact, sensors and press may be off call for the same."
     else:
         sure = (
             f"With the planning values '{found.as_planned}' would do, but not for enough of the ways in which belt, "
-            f"contact, sensors and press may be off; '{found.decision}' is enough for {found.enough:.0%} of them."
+            f"contact, sensors and press may be off; '{found.decision}' is enough for {100 * found.enough:.0f} % of them."
         )
     return (*sentences, sure)
 

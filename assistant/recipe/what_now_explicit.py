@@ -12,6 +12,7 @@ from assistant.recipe.broken import upto
 from assistant.recipe.case import CONTACT_FACTOR
 from assistant.recipe.conduction import Driven, Follows
 from assistant.recipe.not_computable import NotComputable
+from assistant.recipe.overrule import degC, seconds
 from assistant.recipe.plan import Plan, PlanRun, PlatenPlan
 from assistant.recipe.run import Run, first_time_ever
 from assistant.recipe.spans import CAPACITY, CONDUCTIVITY
@@ -26,6 +27,7 @@ from assistant.recipe.what_now import (
     after_power,
     after_pressure,
     fused_between_s,
+    to_do,
 )
 
 
@@ -35,7 +37,7 @@ class PlanNow:
 
     fused_s: time the coldest belt point was above fusion under pressure, its least and most among the cases.
     coldest_K, hottest_K: belt now; below_damage_K: what it stayed below damage at the most; stays_fused_s: how much
-    longer it stays above fusion without heat.
+    longer it stays above fusion without heat. sentences: what to do, and why.
     """
 
     kind: Kind
@@ -52,6 +54,7 @@ class PlanNow:
     hottest_K: float
     below_damage_K: float
     stays_fused_s: float
+    sentences: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,13 +85,32 @@ def what_now_explicit(
     decision = next(c for c in CAUTION if sum(r <= CAUTION.index(c) for r in ranks) >= SURE * len(ranks))
     decision = max(decision, given.decision, key=CAUTION.index)
     fused = [other.fused_s for other in others]
-    return PlanNow(
+    now = PlanNow(
         kind, decision, given.decision,
         sum(other.decision == decision for other in others) / len(others),
         sum(r <= CAUTION.index(decision) for r in ranks) / len(ranks),
         len(others), given.fused_s, min(fused), max(fused), plan.hold_s, given.coldest_K, given.hottest_K,
         given.below_damage_K, given.stays_s,
     )  # fmt: skip
+    return replace(now, sentences=_sentences(now, plan.dwell_s))
+
+
+def _sentences(now: PlanNow, dwell_s: float | None) -> tuple[str, ...]:
+    hold = f"{seconds(now.needed_s)} above fusion" if dwell_s is None else seconds(dwell_s)
+    if (now.kind, now.decision) == ("power", "hold"):
+        do = (
+            "Heat again at once: the coldest point is still above fusion, but not yet for long enough. Hold the whole dwell of "
+            f"{hold} from when both platens are at set temperature."
+        )
+    else:
+        do = to_do(now.kind, now.decision, hold, hold)
+    return (
+        do,
+        f"The coldest point has been above fusion under pressure for {seconds(now.fused_s)} (between {seconds(now.fused_low_s)} "
+        f"and {seconds(now.fused_high_s)}), and is to be held for {seconds(now.needed_s)}; it is at {degC(now.coldest_K)}, the "
+        f"hottest at {degC(now.hottest_K)}.",
+        f"{100 * now.agreement:.0f} % of {now.cases} lay-ups call for the same.",
+    )
 
 
 def _spread(plan: Plan) -> list[Stack]:

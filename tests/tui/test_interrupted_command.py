@@ -49,7 +49,8 @@ def test_a_heating_given_in_full_is_known_by_what_it_holds(
     assert found["inputs"]["layers"][0]["thickness_mm"] == 3.0
     assert found["fused_low_s"] < found["fused_s"] < found["fused_high_s"]
     shown = called(capsys, *arguments)[1]
-    assert shown.startswith("Cool.")
+    assert shown.startswith("Cool.\nDo not heat again")
+    assert shown.splitlines()[1:] == found["sentences"]
     assert called(capsys, heat, "--kind", "opened", "--at", "900")[0] == 1
 
 

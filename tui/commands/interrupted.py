@@ -53,7 +53,7 @@ def command(
     """Where the weld stands after an interruption: heat again, hold, cool, or cut out and redo.
 
     JOB: a job file, or a file that gives the heating layer by layer ('loopwright schema heat'). With the latter only
-    the lay-up is varied, --at-set has no meaning since the platens are given, and no sentences are told.
+    the lay-up is varied, and --at-set has no meaning since the platens are given.
 
     JSON: decision, as_planned (by the planning values alone), agreement and enough (share of 32 ways in which
     belt, contact, sensors and press may be off), fused_s with its 5 and 95 % values, needed_s, coldest_K,
@@ -109,9 +109,6 @@ def _of_heat_file(
         print_json({"inputs": {**whole.model_dump(), **given}, **asdict(found)})
     else:
         click.echo(f"{found.decision.capitalize()}.")
-        click.echo(
-            f"The coldest point has been above fusion under pressure for {found.fused_s:.0f} s of {found.needed_s:.0f} s "
-            f"(between {found.fused_low_s:.0f} and {found.fused_high_s:.0f} s); it is at {found.coldest_K - 273.15:.0f} °C, the "
-            f"hottest at {found.hottest_K - 273.15:.0f} °C. {100 * found.agreement:.0f} % of {found.cases} lay-ups call for the same."
-        )
+        for sentence in found.sentences:
+            click.echo(sentence)
     ctx.exit(1 if found.decision == "cut out and redo" else 0)
