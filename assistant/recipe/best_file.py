@@ -34,13 +34,13 @@ class PlatenRange(PlatenKind):
     lowest_degC: float | None = Field(default=None, gt=-273, lt=2000, description="lowest that may be set")
     highest_degC: float | None = Field(default=None, gt=-273, lt=2000, description="highest that may be set")
     sensor_error_K: float = Field(
-        default=0.0, ge=0, le=50, description="one standard deviation of the display"
+        default=3.0, ge=0, le=50, description="one standard deviation of the display"
     )
     sensor_lag_s: float = Field(
-        default=0.0, ge=0, le=600, description="of the display behind the platen's face"
+        default=15.0, ge=0, le=600, description="of the display behind the platen's face"
     )
     edge_deficit_K: float = Field(
-        default=0.0, ge=0, le=100, description="how much colder its edges are than the middle"
+        default=4.0, ge=0, le=100, description="how much colder its edges are than the middle"
     )
 
     @model_validator(mode="after")
@@ -240,6 +240,22 @@ class BestFile(Strict):
 def _platen(platen: PlatenRange) -> dict[str, Any]:
     kept = {key: getattr(platen, key) for key in PlatenKind.model_fields}
     return {**kept, "set_degC": platen.range_degC[1]}
+
+
+def taken(file: BestFile) -> tuple[str, ...]:
+    """What the file does not say of the platens and is taken by planning values, one sentence each."""
+    found = []
+    for name, platen in (("upper", file.upper), ("lower", file.lower)):
+        missing = [
+            f"{key} {getattr(platen, key):g}"
+            for key in ("sensor_error_K", "sensor_lag_s", "edge_deficit_K")
+            if key not in platen.model_fields_set
+        ]
+        if missing:
+            found.append(
+                f"The file does not say it of the {name} platen: {', '.join(missing)} by planning values (judgement)."
+            )
+    return tuple(found)
 
 
 def is_best(table: Mapping[str, object]) -> bool:

@@ -15,7 +15,7 @@ from assistant.bench.bad_data import BadData
 from assistant.bench.job import Job
 from assistant.recipe.answer import answer
 from assistant.recipe.best import Best, best
-from assistant.recipe.best_file import BestFile, load_best, problem_of
+from assistant.recipe.best_file import BestFile, load_best, problem_of, taken
 from assistant.recipe.conduction import Driven
 from assistant.recipe.explicit import HeatFile, plan_of
 from assistant.recipe.limits import LIMITS
@@ -30,6 +30,7 @@ from assistant.recipe.tried import SEARCH_FINENESS, Rig
 
 EXAMPLE = Path(assistant.recipe.__file__).parent / "data" / "recipe.toml"
 ALUMINIUM, CLOTH = (170.0, 2700.0, 900.0), (0.25, 2150.0, 1000.0)
+EXACT = {"sensor_error_K": 0.0, "sensor_lag_s": 0.0, "edge_deficit_K": 0.0}
 PVC, TPU = (0.16, 1250.0, 1500.0), (0.19, 1180.0, 1850.0)
 
 
@@ -41,7 +42,7 @@ def layer(mm: float, sheet: tuple[float, float, float], belt: bool = False) -> d
 def given(belt: tuple[dict[str, Any], ...], platen: dict[str, Any], **more: Any) -> dict[str, Any]:
     return {
         "contact_m2K_W": 1e-4, "fusion_degC": 160.0, "damage_degC": 200.0, "release_degC": 70.0, "hold_s": 60.0,
-        "cooling": {"coolant_degC": 20.0, "tau_s": 120.0}, "upper": platen, "lower": platen,
+        "cooling": {"coolant_degC": 20.0, "tau_s": 120.0}, "upper": EXACT | platen, "lower": EXACT | platen,
         "layers": (layer(2.0, ALUMINIUM), layer(0.15, CLOTH), *belt, layer(0.15, CLOTH), layer(2.0, ALUMINIUM)),
     } | more  # fmt: skip
 
@@ -173,7 +174,7 @@ def refusal(table: dict[str, Any]) -> Infeasible:
 
 def test_a_cold_lower_platen_is_refused_and_the_nearest_temperature_works() -> None:
     table = given(B, {**HOT, "set_degC": 185.0})
-    table["lower"] = {**HOT, "set_degC": 20.0}
+    table["lower"] = {**EXACT, **HOT, "set_degC": 20.0}
     found = refusal(table)
     assert "never fuses" in found.reason
     assert found.nearest_change.startswith("Set the lower platen to ")
@@ -294,3 +295,21 @@ def test_a_change_that_cannot_be_is_one_sentence(change: str, words: str) -> Non
         )
     assert words in str(said.value)
     assert "\n" not in str(said.value)
+
+
+def test_what_a_thin_file_leaves_out_of_its_platens_is_planned_for_and_said() -> None:
+    platen = {"kind": "power", "lowest_degC": 150.0, "highest_degC": 190.0, "capacity_J_m2K": 30e3,
+              "power_W_m2": 12e3, "loss_W_m2K": 8.0}  # fmt: skip
+    table = given((layer(2.0, PVC, True),), platen)
+    exact = BestFile.model_validate(table)
+    thin = BestFile.model_validate(table | {"upper": platen, "lower": platen})
+    assert taken(exact) == ()
+    assert len(taken(thin)) == 2
+    assert all(f"{key} " in sentence for sentence in taken(thin) for key in EXACT)
+    sure, found = best(problem_of(exact)), best(problem_of(thin))
+    assert isinstance(sure, Best)
+    assert isinstance(found, Best)
+    assert found.upper_K > sure.upper_K
+    assert found.dwell_s > sure.dwell_s
+    colder = next(row for row in found.sensitivity if "colder than they read" in row.label)
+    assert colder.dwell_needed_s is not None  # so far off they still fuse it

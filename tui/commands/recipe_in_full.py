@@ -41,13 +41,13 @@ def is_in_full(path: Path) -> bool:
 def answer_in_full(path: Path, changes: Sequence[str], as_json: bool) -> int:
     """Prints the answer; the exit code."""
     from assistant.recipe.best import Best, best
-    from assistant.recipe.best_file import load_best
+    from assistant.recipe.best_file import load_best, taken
 
     file, problem = load_best(path, changes)
     found = best(problem)
     before = best(load_best(path)[1]) if changes else None
     if as_json:
-        told = {"inputs": file.model_dump(), **_for_machine(found)}
+        told = {"inputs": file.model_dump(), "taken": taken(file), **_for_machine(found)}
         if before is not None:
             told |= {"changed": list(changes), "before": _for_machine(before)}
             told["difference"] = _differences(before, found)
@@ -56,6 +56,8 @@ def answer_in_full(path: Path, changes: Sequence[str], as_json: bool) -> int:
         if file.title:
             click.echo(f"{plain(file.title)}\n")
         _print(found)
+        for sentence in taken(file):
+            _row("Taken: ", sentence)
         if before is not None:
             _print_difference(before, found, changes)
     return 0 if isinstance(found, Best) else 1
