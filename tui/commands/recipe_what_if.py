@@ -37,6 +37,7 @@ def changed(
     Raises: BadData for a pair that cannot be understood; click.UsageError for a slot that is given twice.
     """
     from assistant.procedure.as_written import read_changes
+    from assistant.procedure.as_planned import unlike, with_factors
     from assistant.procedure.otherwise import beyond, fitted, nearest, parted
     from assistant.recipe.outcome import Given, Infeasible
     from assistant.recipe.recipe import what_if
@@ -48,15 +49,16 @@ def changed(
         raise click.UsageError(f"'{twice[0]}' is given by an option and by --set; give it once.")
     changes = {**options, **written}
     noted: tuple[str, ...] = ()
-    if cannot := beyond(fixed):
+    if cannot := beyond(fixed) or unlike(written):
         return Changed(None, Infeasible(cannot, "Take one in between."), changes)
     if sheet:
         fit = fitted(values, sheet, catalogue)
         if isinstance(fit, str):
             near = nearest(values, sheet, catalogue)
-            return Changed(None, Infeasible(fit, near or "Change what the sentence names."), changes)
+            return Changed(None, Infeasible(fit, near or "Leave it as the job file has it."), changes)
         job, also, noted = fit
         noted = (*(f"{slot} = {value}, so that it fits." for slot, value in also.items()), *noted)
+    job = with_factors(job, written)
     found = what_if(job, Given(**fixed), **options)
     shop_K, voltage_V = (options.get(slot) for slot in _SHEET)
     if shop_K is not None:
@@ -90,11 +92,13 @@ def for_machine(other: Changed, found: Sequence[Difference]) -> dict[str, Any]:
 
 def _unit(slot: str) -> str:
     from assistant.bench.slots import SLOTS
+    from assistant.procedure.as_planned import AS_PLANNED
     from assistant.procedure.otherwise import PLATENS
     from assistant.procedure.slots import RECIPE_SLOTS
 
     quantity = {info.slot: info.quantity for info in SLOTS}
     quantity |= {known.slot: known.quantity for known in RECIPE_SLOTS.values()} | {PLATENS: "temperature"}
+    quantity |= dict.fromkeys(AS_PLANNED, "ratio")
     return UNIT.get(quantity[slot] or "", "")
 
 
