@@ -180,7 +180,7 @@ def test_a_cold_lower_platen_is_refused_and_the_nearest_temperature_works() -> N
     assert found.nearest_change.startswith("Set the lower platen to ")
     degC = float(found.nearest_change.split()[-2])
     for by, works in ((0.0, True), (-3.0, False)):
-        again = best(posed(table | {"lower": {**HOT, "set_degC": degC + by}}))
+        again = best(posed(table | {"lower": {**EXACT, **HOT, "set_degC": degC + by}}))
         assert isinstance(again, Best) == works
 
 
@@ -191,7 +191,7 @@ def test_a_thick_solid_belt_is_refused_hot_and_allowed_colder() -> None:
     assert "27.7 s" in found.reason
     assert "74.7 s" in found.reason
     assert found.nearest_change.startswith("Set the platens to ")
-    colder = best(posed(solid | {"upper": {**HOT, "set_degC": 185.0}, "lower": {**HOT, "set_degC": 185.0}}))
+    colder = best(posed(solid | {"upper": {**EXACT, **HOT, "set_degC": 185.0}, "lower": {**EXACT, **HOT, "set_degC": 185.0}}))
     assert isinstance(colder, Best)
     assert colder.columns[0].fused_s == pytest.approx(100.6, rel=0.005)  # class: peer library -- two solvers
     assert colder.columns[0].hottest_K - ZERO_C_K == pytest.approx(
