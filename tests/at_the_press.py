@@ -262,6 +262,7 @@ class SlowMouth:
 
     waiting: list[tuple[str, Callable[[], None]]] = field(default_factory=list)
     adjusted: list[str] = field(default_factory=list)
+    cues: list[str] = field(default_factory=list)
 
     def say(self, text: str, rank: str, ended: Callable[[], None]) -> None:  # noqa: ARG002
         self.waiting.append((text, ended))
@@ -271,6 +272,9 @@ class SlowMouth:
 
     def adjust(self, how: str) -> None:
         self.adjusted.append(how)
+
+    def cue(self, which: str) -> None:
+        self.cues.append(which)
 
     def end(self) -> None:
         """All that was begun has been said."""
