@@ -30,7 +30,7 @@ from assistant.record.log import LogWriter, RecordFailed
 from assistant.record.stamp import Clock, Stamp
 from assistant.view import Ear, Line, View
 from intents.match import understand
-from intents.meaning import Heard, Meaning, Sayable, Understood, Way
+from intents.meaning import Heard, Meaning, NotForUs, Sayable, Understood, Way
 from intents.phrasebook import Phrasebook
 
 KEPT_LINES = 400  # of the conversation, for a screen
@@ -44,7 +44,13 @@ CANT_WRITE = "the record can't be written"
 
 
 Adjust = Literal["slower", "faster", "louder", "quieter"]
-_ADJUSTS: dict[str, Adjust] = {"slower": "slower", "faster": "faster", "louder": "louder", "quieter": "quieter"}
+Cue = Literal["taken", "listening"]
+_ADJUSTS: dict[str, Adjust] = {
+    "slower": "slower",
+    "faster": "faster",
+    "louder": "louder",
+    "quieter": "quieter",
+}
 Page = Literal["", "conversation", "recipe", "curve"]
 _PAGES: dict[str, Page] = {
     "recipe": "recipe",
@@ -60,6 +66,8 @@ class Mouth(Protocol):
     def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None: ...
     def hush(self) -> None: ...
     def adjust(self, how: Adjust) -> None: ...
+    def cue(self, which: Cue) -> None:
+        """A short sound: an utterance was taken, or an answer may come now."""
 
 
 class Session:
@@ -154,6 +162,8 @@ class Session:
                 self._hear_unrecorded(heard, understood, stamp)
                 return
             self._show_or_adjust(understood)
+            if self.mouth is not None and heard.way == "voice" and _is_taken(understood):
+                self.mouth.cue("taken")
             self._line("you", heard.text, stamp.t_s, heard.way)
             turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s, stamp.wall)
             if self._commit(turn, stamp) or not _is_danger(understood):
@@ -284,6 +294,8 @@ class Session:
         self.interrupt()
         self._opened_s = at_s - PRESSED_LATE_S
         self.note("listening")
+        if self.mouth is not None:
+            self.mouth.cue("listening")
 
     def _heard(self, text: str, way: Way, began_s: float | None) -> Heard:
         at = self.clock.now().t_s if began_s is None else began_s
@@ -350,6 +362,8 @@ class Session:
             if key != ANSWERED and prompt(self.rules, self.state, stamp.t_s).key != key:
                 return  # another question stands by now
             self._append_now([e.QuestionPut(question=key, how=how)], stamp)
+            if key != ANSWERED and how == "said" and self.mouth is not None:
+                self.mouth.cue("listening")
 
     def _append_now(self, events: list[Event], stamp: Stamp) -> None:
         if self._append(events, stamp):
@@ -442,6 +456,11 @@ def _nothing() -> None:
 
 def _is_danger(understood: Understood) -> bool:
     return isinstance(understood, Meaning) and understood.intent == "danger"
+
+
+def _is_taken(understood: Understood) -> bool:
+    """Whether a short sound tells so: danger has its alarm, what was not for us has none."""
+    return not isinstance(understood, NotForUs) and not _is_danger(understood)
 
 
 def _recordable(heard: Heard) -> Heard:

@@ -11,6 +11,7 @@ from speech.utterance import Utterance
 from speech.verify import GATE_SNR_DB, Hearing, judge
 
 DEAF_TAIL_S = 0.3  # our own voice lingers in the room and in the sound device
+CUE_TAIL_S = 0.05  # our short sounds are quiet, and no voice to the detector
 SPOILT_IN_A_ROW = 3
 TOO_NOISY = "There is too much noise here: come closer to the microphone, or use the pedal and type."
 
@@ -27,6 +28,7 @@ class Listener:
         self._cutter = Cutter(cutting)
         self._now_s = 0.0
         self._deaf_until_s = float("-inf")
+        self._tail_until_s = float("-inf")
         self._was_deaf = False
         self._touched_deaf = False
         self._left = np.zeros(0, np.float32)
@@ -69,10 +71,17 @@ class Listener:
 
         self._cutter.patience_s = NUMBER_PATIENCE_S if yes else self._cutter.cutting.pause_s
 
-    def own_voice(self, sounding: bool, at_s: float | None = None) -> None:
-        """Tell that our own voice begins or has ended. at_s: when [s], by the stream's clock; None: now."""
+    def own_voice(self, sounding: bool, at_s: float | None = None, tail_s: float = DEAF_TAIL_S) -> None:
+        """Tell that our own sound begins or has ended.
+
+        Args:
+            at_s: when [s], by the stream's clock; None: now.
+            tail_s: how long after its end we stay deaf [s]; never less than an earlier one still asks for.
+        """
         now_s = self._now_s if at_s is None else at_s
-        self._deaf_until_s = float("inf") if sounding else now_s + DEAF_TAIL_S
+        if not sounding:
+            self._tail_until_s = max(self._tail_until_s, now_s + tail_s)
+        self._deaf_until_s = float("inf") if sounding else self._tail_until_s
 
     def feed(self, samples: Samples, at_s: float | None = None) -> list[Utterance]:
         """Take sound of any length; give what was said in it. Transcribing takes its time here.

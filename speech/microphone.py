@@ -12,6 +12,7 @@ import subprocess
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -19,6 +20,7 @@ import numpy as np
 
 from speech.errors import Missing, SpeechError
 from speech.sound import BLOCK, RATE_HZ, Samples
+from speech.sound_device import STREAMS
 from speech.wavefile import from_int16, read_wav
 
 STALL_S = 2.0  # a block comes every 32 ms
@@ -93,6 +95,7 @@ class DeviceMicrophone:
 
         self._queue = _Queue()
         self._closed = False
+        self._closing = threading.Lock()  # reader and owner may both close it
 
         def arrived(data: Any, _frames: int, _when: Any, _status: Any) -> None:
             self._queue.put(from_int16(bytes(data)))
@@ -101,6 +104,7 @@ class DeviceMicrophone:
             stopped = f"The microphone ({self.name}) has stopped; is it unplugged? Type meanwhile."
             self._queue.put(None if self._closed else stopped)
 
+        STREAMS.opens()
         try:
             self._stream = sounddevice.RawInputStream(
                 samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=BLOCK, callback=arrived,
@@ -108,6 +112,9 @@ class DeviceMicrophone:
             )  # fmt: skip
             self._stream.start()
         except (sounddevice.PortAudioError, OSError) as error:
+            if (opened := getattr(self, "_stream", None)) is not None:  # it did not start
+                opened.close(ignore_errors=True)
+            STREAMS.closed()
             raise SpeechError(f"The microphone cannot be opened ({error}); type instead.") from error
 
     def blocks(self) -> Iterator[Samples]:
@@ -116,8 +123,12 @@ class DeviceMicrophone:
 
     def close(self) -> None:
         """See `Microphone.close`."""
-        self._closed = True
-        self._stream.close(ignore_errors=True)
+        with self._closing:
+            if self._closed:
+                return
+            self._closed = True
+            self._stream.close(ignore_errors=True)
+            STREAMS.closed()
         self._queue.put(None)
 
 
@@ -195,11 +206,15 @@ class FileMicrophone:
 def open_microphone(file: Path | None = None) -> Microphone | Missing:
     """Open the microphone: the file given, else the sound device, else a recorder program, else none.
 
+    What was plugged in since the last look is seen too.
+
     Raises:
         SpeechError: there is one and it cannot be used.
     """
     if file is not None:
         return FileMicrophone(file)
+    with suppress(ImportError, OSError):  # no PortAudio: `device_is_here` says so
+        STREAMS.look_again()
     if device_is_here():
         return DeviceMicrophone()
     program = program_is_here()

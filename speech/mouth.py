@@ -6,7 +6,6 @@ or a device. A loudspeaker that fails or hangs is told once; from then on nothin
 
 from __future__ import annotations
 
-import re
 import threading
 import time
 from collections import deque
@@ -15,7 +14,9 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import Literal
 
+from speech.earcons import Earcon, earcon
 from speech.errors import SpeechError
+from speech.pieces import pieces
 from speech.player import Player
 from speech.sound import Sound, louder
 from speech.voice import DEFAULT_SPEAKER, DEFAULT_WORDS_PER_MINUTE, FASTEST, SLOWEST, Voice
@@ -26,7 +27,7 @@ LETS_GO_S = 1.0  # after a cancel
 LOUDER_DB = 4.0  # a step that is noticed
 MOST_GAIN_DB = 12.0
 RATE_STEP = 0.85
-LONG_PIECE = 60  # characters: a shorter one is joined to its neighbour, as a pause inside it would sound odd
+LOUDER_ALARM_DB = 6.0  # what an alarm's tones can still gain below full scale
 
 
 class Priority(IntEnum):
@@ -39,11 +40,15 @@ class Priority(IntEnum):
 
 @dataclass(frozen=True)
 class Saying:
-    """ticket: the caller's own mark, by which it knows one of two sayings with the same words."""
+    """ticket: the caller's own mark, by which it knows one of two sayings with the same words.
+
+    cue: a short sound in place of words; `text` is empty then.
+    """
 
     text: str
     priority: Priority
     ticket: int = 0
+    cue: Earcon | None = None
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,7 @@ class Mouth:
     ) -> None:
         self.words_per_minute = DEFAULT_WORDS_PER_MINUTE
         self.gain_db = 0.0
+        self.earcons = True  # short sounds, and tones before each alarm
         self._voice, self._player, self._speaker = voice, player, speaker
         self._on_told, self._on_failed = on_told, on_failed
         self._waiting: deque[Saying] = deque()
@@ -90,9 +96,9 @@ class Mouth:
     def adjust(self, how: Literal["slower", "faster", "louder", "quieter"]) -> None:
         """From the next sentence on: 15 % slower or faster, or 4 dB louder or quieter, within what a voice and an ear can do."""
         if how == "slower":
-            self.words_per_minute = max(SLOWEST, round(self.words_per_minute * 0.85))
+            self.words_per_minute = max(SLOWEST, round(self.words_per_minute * RATE_STEP))
         elif how == "faster":
-            self.words_per_minute = min(FASTEST, round(self.words_per_minute / 0.85))
+            self.words_per_minute = min(FASTEST, round(self.words_per_minute / RATE_STEP))
         else:
             step_db = LOUDER_DB if how == "louder" else -LOUDER_DB
             self.gain_db = min(MOST_GAIN_DB, max(-MOST_GAIN_DB, self.gain_db + step_db))
@@ -117,16 +123,28 @@ class Mouth:
                 return False
             now = None if self._cancel.is_set() else self._now
             if priority is Priority.PROMPT:
-                self._waiting = deque(s for s in self._waiting if s.priority is Priority.ALARM)
-            if now is not None and priority > Priority.CHAT and now.priority < Priority.ALARM:
+                self._waiting = deque(s for s in self._waiting if s.priority is Priority.ALARM or s.cue)
+            cuts = now is not None and priority > Priority.CHAT and now.priority < Priority.ALARM
+            if now is not None and cuts and not (now.cue and priority is Priority.PROMPT):
                 self._cancel.set()
-                if priority is Priority.ALARM:
+                if priority is Priority.ALARM and not now.cue:
                     self._waiting.insert(sum(1 for s in self._waiting if s.priority > now.priority), now)
             self._waiting.insert(
                 sum(1 for s in self._waiting if s.priority >= priority), Saying(text, priority, ticket)
             )
             self._change.notify_all()
         return True
+
+    def cue(self, which: Earcon) -> None:
+        """A short sound before all that waits; none while an alarm sounds or waits, nor where earcons are off."""
+        with self._change:
+            now = () if self._now is None else (self._now,)
+            if self._closed or self._broken or not self.earcons:
+                return
+            if any(s.priority is Priority.ALARM or s.cue for s in (*now, *self._waiting)):
+                return
+            self._waiting.appendleft(Saying("", Priority.PROMPT, cue=which))
+            self._change.notify_all()
 
     def hush(self) -> None:
         """Silence at once, and what waits is dropped; except alarms, which are always said to their end."""
@@ -153,13 +171,22 @@ class Mouth:
                     return
                 saying = self._now = self._waiting.popleft()
                 self._cancel.clear()
-            self._say_in_pieces(saying)
+            if saying.cue is None:
+                self._say_in_pieces(saying)
+            else:
+                self._on_told(Told(saying, began=True))
+                finished = self._sound(louder(earcon(saying.cue), self.gain_db))
+                self._on_told(Told(saying, began=False, finished=finished))
 
     def _say_in_pieces(self, saying: Saying) -> None:
         """Sounds as soon as the first piece is rendered; each next one is rendered while one sounds."""
         began = finished = False
         parts = pieces(saying.text)
         coming = self._render(parts[0])
+        if saying.priority is Priority.ALARM and self.earcons:
+            began = True
+            self._on_told(Told(saying, began=True))
+            self._sound(louder(earcon("alarm"), min(LOUDER_ALARM_DB, max(0.0, self.gain_db))))
         for following in (*parts[1:], None):
             sound = coming()
             if following is not None and not self._cancel.is_set():
@@ -232,14 +259,3 @@ class Mouth:
         self._cancel.set()
         self._on_failed(outcome)
         return False
-
-
-def pieces(text: str) -> list[str]:
-    """A text at the ends of its sentences, in pieces long enough to sound as one; at least one piece."""
-    parts: list[str] = []
-    for sentence in re.split(r"(?<=[.?!;])\s+", text):
-        if parts and (len(parts[-1]) < LONG_PIECE or len(sentence) < LONG_PIECE // 3):
-            parts[-1] += f" {sentence}"
-        else:
-            parts.append(sentence)
-    return parts

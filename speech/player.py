@@ -13,6 +13,7 @@ from typing import IO, Protocol
 
 from speech.errors import Missing, SpeechError
 from speech.sound import RATE_HZ, Sound
+from speech.sound_device import STREAMS
 from speech.wavefile import to_int16
 
 PLAY_BLOCK = 480  # samples, 30 ms
@@ -54,9 +55,12 @@ class DevicePlayer:
         pcm = to_int16(sound.samples)
         step = PLAY_BLOCK * 2
         try:
-            with sounddevice.RawOutputStream(
-                samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=PLAY_BLOCK, latency="low"
-            ) as stream:
+            with (
+                STREAMS.one_more(),
+                sounddevice.RawOutputStream(
+                    samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=PLAY_BLOCK, latency="low"
+                ) as stream,
+            ):
                 for at in range(0, len(pcm), step):
                     if cancel.is_set():
                         stream.abort()

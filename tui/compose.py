@@ -15,6 +15,7 @@ from tui.hearing import Hearing
 from tui.port import Port
 from tui.running import RunningSession
 from tui.speaking import SpokenMouth, find_mouth
+from tui.voice_settings import VoiceSettings, keep_settings, read_settings
 
 
 def open_port(choice: Choice) -> Port:
@@ -26,21 +27,33 @@ def open_port(choice: Choice) -> Port:
     sheet = read_sheet(choice.job, bench.rules.catalogue) if choice.job is not None else {}
     if choice.microphone is not None:
         _check_sound(choice.microphone)
-    mouth = find_mouth() if not choice.typed else None
+    settings, trouble = read_settings(bench.store.folder) if not choice.typed else (VoiceSettings(), "")
+    mouth = find_mouth(settings) if not choice.typed else None
     session = _session(choice, bench, sheet, mouth if isinstance(mouth, SpokenMouth) else None)
     if mouth is None:
         return RunningSession(session)
-    if isinstance(mouth, str):
-        session.note(mouth)
+    for sentence in (mouth, trouble):
+        if isinstance(sentence, str) and sentence:
+            session.note(sentence)
     parts: list[Callable[[], None]] = [mouth.close] if isinstance(mouth, SpokenMouth) else []
     running = RunningSession(session, parts)
     hearing = _hearing(session, running, choice)
     parts.append(hearing.close)
     if isinstance(mouth, SpokenMouth):
         mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
+        mouth.somebody_speaks = hearing.somebody_speaks
+        mouth.on_adjusted = partial(_keep, session, bench.store.folder, settings)
     session.set_ear("DEAF", "the ears are getting ready")
     hearing.start()
     return running
+
+
+def _keep(
+    session: Session, folder: Path, settings: VoiceSettings, words_per_minute: int, gain_dB: float
+) -> None:
+    changed = {"words_per_minute": words_per_minute, "gain_dB": gain_dB}
+    if trouble := keep_settings(folder, settings.model_copy(update=changed)):
+        session.note(trouble)
 
 
 def _hearing(session: Session, running: RunningSession, choice: Choice) -> Hearing:

@@ -83,14 +83,20 @@ class Hearing:
             close()
 
     def sounding(self, began: bool, words: str) -> None:
-        """Our own voice begins to say `words`, or has ended: deaf to answers meanwhile."""
+        """Our own voice begins to say `words`, or has ended: deaf to answers meanwhile. '': a short sound, no voice."""
+        from speech.listen import CUE_TAIL_S, DEAF_TAIL_S
+
         now_s = self._session.clock.now().t_s
-        if began:
+        if words and began:
             self._own.began(words, now_s)
-        else:
+        elif words:
             self._own.ended(now_s)
         if self._listener is not None:
-            self._listener.own_voice(began, now_s)
+            self._listener.own_voice(began, now_s, DEAF_TAIL_S if words else CUE_TAIL_S)
+
+    def somebody_speaks(self) -> bool:
+        """Whether a voice is being heard now: a short sound would make us deaf to it."""
+        return self._listener is not None and self._listener.hearing
 
     def use(self, ear: Ear) -> None:
         """Listen with this ear from now on."""

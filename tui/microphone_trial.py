@@ -1,4 +1,4 @@
-"""Tries the microphone: a level meter while it records, what was heard, and the sound played back."""
+"""Tries the microphone: a level meter while it records, what was heard, and the sound played back with our own short ones."""
 
 from __future__ import annotations
 
@@ -34,10 +34,11 @@ def try_microphone(
     import numpy as np
 
     from speech.activity import BLOCK_S
+    from speech.earcons import earcon
     from speech.listen import hear_sound
     from speech.microphone import FileMicrophone, open_microphone
     from speech.player import find_player
-    from speech.sound import Sound, level_db
+    from speech.sound import RATE_HZ, Sound, level_db
 
     microphone = FileMicrophone(stand_in, real_time=False) if stand_in else open_microphone()
     if isinstance(microphone, Missing):
@@ -83,6 +84,9 @@ def try_microphone(
     else:
         write(f"Playing it back: {player.name}")
         player.play(Sound(samples), threading.Event())
+        write("And the short sounds: understood; an answer may come now; alarm.")
+        for which in ("taken", "listening", "alarm"):
+            player.play(Sound(np.pad(earcon(which).samples, (0, RATE_HZ // 2))), threading.Event())
     return good
 
 

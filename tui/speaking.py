@@ -7,12 +7,13 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from assistant.procedure.turn import Rank
-from assistant.session import Adjust
+from assistant.session import Adjust, Cue
 from intents.spoken_text import aloud
 
 if TYPE_CHECKING:
     from speech.mouth import Mouth as SpeechMouth
     from speech.mouth import Told
+    from tui.voice_settings import VoiceSettings
 
 KEPT = 20  # sayings whose end is still to be told
 
@@ -20,7 +21,8 @@ KEPT = 20  # sayings whose end is still to be told
 class SpokenMouth:
     """Ranks to priorities, and 'ended' for each text that was said, cut short, or could not be said.
 
-    on_sounding: begins (True) or has ended (False), and the words. on_failed: a sentence for the screen.
+    on_sounding: begins (True) or has ended (False), and the words; '' for a short sound. on_failed: a sentence for the
+    screen. on_adjusted: loudness or rate has been changed. somebody_speaks: no short sound then.
     """
 
     def __init__(
@@ -31,6 +33,8 @@ class SpokenMouth:
         self._guard = threading.Lock()
         self.on_sounding: Callable[[bool, str], None] = _ignore
         self.on_failed: Callable[[str], None] = _ignore
+        self.on_adjusted: Callable[[int, float], None] = _ignore
+        self.somebody_speaks: Callable[[], bool] = bool
         self._speech = speech(self._told, self._failed)
 
     def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None:
@@ -48,6 +52,11 @@ class SpokenMouth:
 
     def adjust(self, how: Adjust) -> None:
         self._speech.adjust(how)
+        self.on_adjusted(self._speech.words_per_minute, self._speech.gain_db)
+
+    def cue(self, which: Cue) -> None:
+        if not self.somebody_speaks():
+            self._speech.cue(which)
 
     def close(self) -> None:
         self._speech.close()
@@ -72,8 +81,8 @@ class SpokenMouth:
             ended()
 
 
-def find_mouth() -> SpokenMouth | str:
-    """A mouth, or the sentence that says what is missing."""
+def find_mouth(settings: VoiceSettings) -> SpokenMouth | str:
+    """A mouth that sounds as is set, or the sentence that says what is missing."""
     from speech.errors import Missing, SpeechError
     from speech.mouth import Mouth
     from speech.player import find_player
@@ -86,9 +95,15 @@ def find_mouth() -> SpokenMouth | str:
         voice = find_voice()
         if isinstance(voice, Missing):
             return voice.sentence
-        return SpokenMouth(lambda told, failed: Mouth(voice, player, told, failed))
+        return SpokenMouth(lambda told, failed: _set(Mouth(voice, player, told, failed), settings))
     except SpeechError as failure:
         return str(failure)
+
+
+def _set(mouth: SpeechMouth, settings: VoiceSettings) -> SpeechMouth:
+    mouth.words_per_minute, mouth.gain_db = settings.words_per_minute, settings.gain_dB
+    mouth.earcons = settings.earcons
+    return mouth
 
 
 def _ignore(*_: object) -> None:

@@ -12,9 +12,10 @@ import pytest
 
 import speech.microphone as microphones
 from speech.errors import Missing, SpeechError
-from speech.microphone import FileMicrophone, ProgramMicrophone, open_microphone
+from speech.microphone import DeviceMicrophone, FileMicrophone, ProgramMicrophone, open_microphone
 from speech.player import ProgramPlayer, find_player
 from speech.sound import BLOCK, RATE_HZ, Sound
+from speech.sound_device import STREAMS
 from speech.wavefile import to_int16, write_wav
 
 
@@ -110,7 +111,7 @@ def test_closing_a_recorder_program_ends_the_blocks_without_a_complaint() -> Non
 
 def test_what_is_not_here_comes_with_the_way_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(microphones, "device_is_here", lambda: False)
-    monkeypatch.setattr(microphones.shutil, "which", lambda _name: None)
+    monkeypatch.setattr("shutil.which", lambda _name: None)
     microphone = open_microphone()
     assert isinstance(microphone, Missing)
     assert "libportaudio2" in microphone.sentence
@@ -118,3 +119,79 @@ def test_what_is_not_here_comes_with_the_way_to_get_it(monkeypatch: pytest.Monke
     assert not isinstance(player, Missing) or "written" in player.sentence
     with pytest.raises(SpeechError, match="does not exist"):
         open_microphone(Path("/nowhere/at/all.wav"))
+
+
+class PortAudio:
+    """Stands in for the sounddevice module: lists what was plugged in when it was begun."""
+
+    class PortAudioError(Exception):
+        pass
+
+    class default:  # noqa: N801 -- as in the module
+        device = (0, -1)
+
+    def __init__(self) -> None:
+        self.plugged: list[dict[str, int]] = []
+        self.listed: list[dict[str, int]] = []
+        self.begun = 0
+
+    def _terminate(self) -> None:
+        self.listed = []
+
+    def _initialize(self) -> None:
+        self.listed, self.begun = list(self.plugged), self.begun + 1
+
+    def query_devices(self) -> list[dict[str, int]]:
+        return self.listed
+
+    def RawInputStream(self, **_: object) -> Stream:
+        if not self.listed:
+            raise self.PortAudioError("no device")
+        return Stream()
+
+
+class Stream:
+    def start(self) -> None:
+        return
+
+    def close(self, ignore_errors: bool) -> None:
+        assert ignore_errors
+
+
+@pytest.fixture
+def port_audio(monkeypatch: pytest.MonkeyPatch) -> PortAudio:
+    stand_in = PortAudio()
+    monkeypatch.setitem(sys.modules, "sounddevice", stand_in)
+    monkeypatch.setattr("shutil.which", lambda _name: None)
+    return stand_in
+
+
+def test_a_device_plugged_in_since_the_last_look_is_found(port_audio: PortAudio) -> None:
+    assert isinstance(open_microphone(), Missing)
+    port_audio.plugged = [{"max_input_channels": 1}]
+    found = open_microphone()
+    assert isinstance(found, DeviceMicrophone)
+    found.close()
+    found.close()
+    assert port_audio.begun == 2  # class: analytic -- once a look
+    port_audio.plugged = []
+    assert isinstance(open_microphone(), Missing)
+
+
+def test_the_list_is_left_alone_while_a_stream_is_open(port_audio: PortAudio) -> None:
+    port_audio.plugged = [{"max_input_channels": 1}]
+    first = open_microphone()
+    assert isinstance(first, DeviceMicrophone)
+    second = open_microphone()
+    assert isinstance(second, DeviceMicrophone)
+    assert port_audio.begun == 1  # class: analytic -- the second look finds a stream open
+    for one in (first, second):
+        one.close()
+    assert STREAMS.look_again()
+
+
+def test_a_microphone_that_does_not_open_leaves_the_list_free(port_audio: PortAudio) -> None:
+    with pytest.raises(SpeechError, match="cannot be opened"):
+        DeviceMicrophone()
+    assert STREAMS.look_again()
+    assert port_audio.begun == 1  # class: analytic

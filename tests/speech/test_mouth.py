@@ -8,9 +8,13 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from speech.earcons import earcon
 from speech.errors import SpeechError
-from speech.mouth import MOST_GAIN_DB, Mouth, Priority, Told, pieces
+from speech.mouth import MOST_GAIN_DB, Mouth, Priority, Told
+from speech.pieces import LONG_PIECE, pieces
 from speech.player import PLAY_BLOCK
 from speech.sound import RATE_HZ, Sound
 from speech.voice import FASTEST, SLOWEST
@@ -146,7 +150,7 @@ def test_a_text_that_cannot_be_spoken_is_told_and_the_next_one_is_spoken(
     mouth.say("fine", Priority.ALARM)
     until(lambda: not mouth.speaking)
     assert ledger.failed == ["This text cannot be spoken."]
-    assert ledger.ended == [("fine", True)]
+    assert ledger.ended == [("unspeakable", False), ("fine", True)]  # an alarm's tones sound all the same
 
 
 LONG = (
@@ -169,6 +173,110 @@ def test_a_long_text_sounds_piece_by_piece_and_is_told_as_one(mouth: Mouth, ledg
 def test_a_short_sentence_is_no_piece_of_its_own() -> None:
     assert pieces("Yes. The belt is in.") == ["Yes. The belt is in."]
     assert pieces("") == [""]
+
+
+CLAUSES = (
+    "Switch the cooling air through both platens on and wait until it blows out at the far end, "
+    "then read the upper platen, which stands at one hundred and forty two point five degrees; "
+    "say what it shows: the edge of the belt at 1,000 mm, 2.5 mm and 10:30 is read by the clock - not by eye "
+    "and the code is 1, 6, 0 and one, six, two hundred and five when everything has been told to the end."
+)
+
+
+def test_a_long_sentence_is_divided_at_clauses_and_nothing_is_lost() -> None:
+    parts = pieces(CLAUSES)
+    assert " ".join(parts) == CLAUSES
+    assert len(parts) == 4  # class: regression
+    # class: analytic -- a piece ends at the first clause after LONG_PIECE characters; the longest clause here has 92
+    assert all(LONG_PIECE <= len(part) <= LONG_PIECE + 92 for part in parts[:-1])
+
+
+NUMBERS = (
+    "1,000",
+    "2.5 mm",
+    "10:30",
+    "1, 6, 0",
+    "two hundred and five",
+    "one, six, eight",
+    "two and a half",
+    "-3.5 K",
+)
+
+
+@given(
+    before=st.integers(0, 40),
+    number=st.sampled_from(NUMBERS),
+    mark=st.sampled_from([",", ":", ";", " and", " -", "."]),
+)
+def test_no_number_is_ever_divided(before: int, number: str, mark: str) -> None:
+    text = f"{'press ' * before}{number}{mark} then read the platen again {'and wait ' * 20}to the end"
+    parts = pieces(text)
+    assert " ".join(parts) == text
+    assert any(number in part for part in parts)
+
+
+class Keeping(Room):
+    """Keeps each sound, and takes no time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.played: list[Sound] = []
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:  # noqa: ARG002
+        self.played.append(sound)
+        return True
+
+
+@pytest.fixture
+def keeping(ledger: Ledger) -> tuple[Mouth, Keeping]:
+    room = Keeping()
+    return Mouth(Tone(), room, ledger.told.append, ledger.failed.append), room
+
+
+def test_an_alarm_has_its_tones_before_its_words_and_a_prompt_has_none(
+    keeping: tuple[Mouth, Keeping],
+) -> None:
+    mouth, room = keeping
+    mouth.say("prompt")
+    mouth.say("alarm", Priority.ALARM)
+    until(lambda: not mouth.speaking)
+    tones = earcon("alarm").samples
+    at = [k for k, sound in enumerate(room.played) if np.array_equal(sound.samples, tones)]
+    assert len(at) == 1
+    assert len(room.played) > at[0] + 1
+
+
+def test_a_quiet_voice_has_no_quieter_alarm(keeping: tuple[Mouth, Keeping]) -> None:
+    mouth, room = keeping
+    mouth.gain_db = -MOST_GAIN_DB
+    mouth.say("alarm", Priority.ALARM)
+    until(lambda: not mouth.speaking)
+    assert np.array_equal(room.played[0].samples, earcon("alarm").samples)
+
+
+def test_a_short_sound_is_told_as_ours_and_its_reply_does_not_cut_it_off(
+    mouth: Mouth, ledger: Ledger
+) -> None:
+    mouth.cue("taken")
+    mouth.say("reply")
+    until(lambda: not mouth.speaking)
+    assert [(t.saying.cue, t.began, t.finished) for t in ledger.told] == [
+        ("taken", True, False),
+        ("taken", False, True),
+        (None, True, False),
+        (None, False, True),
+    ]
+
+
+def test_no_short_sound_beside_an_alarm_and_none_at_all_when_off(mouth: Mouth, ledger: Ledger) -> None:
+    mouth.say("alarm", Priority.ALARM)
+    mouth.cue("taken")
+    until(lambda: not mouth.speaking)
+    mouth.earcons = False
+    mouth.cue("listening")
+    mouth.say("second alarm", Priority.ALARM)
+    until(lambda: not mouth.speaking)
+    assert [told.saying.cue for told in ledger.told] == [None] * 4
 
 
 class Counting(Tone):
