@@ -114,7 +114,7 @@ class Meaning:
     intent: a command's id from the phrasebook, or one of 'sentence' (the open gate's sentence,
     exact), 'other_sentence' (another gate's, in `value`; closes nothing), 'value' (answer to
     `Expected`), 'change' (slot and value), 'reading' (slot and value), 'ask_value' (slot),
-    'what_if', 'what_if_by', 'what_if_off' (slot, value), 'what_if_other', 'why_value' (slot), 'danger' (the
+    'what_if', 'what_if_by', 'what_if_off', 'what_if_times' (slot, value), 'what_if_other', 'why_value' (slot), 'danger' (the
     word in `value`).
     value: SI float, a choice's key, or words.
     """

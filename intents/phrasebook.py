@@ -19,7 +19,7 @@ COMMANDS = frozenset((
     "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say", "time", "undo", "skip", "hold",
     "go_on", "hand_over", "stop_session", "deviation", "note", "brief", "explain_more", "heat_on", "at_set",
     "cool_on", "not_meant", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor", "cannot",
-    "physics", "healed", "binding", "how_sure", "exact", "what_now", "should_read", "readings_why", "power_lost",
+    "physics", "healed", "binding", "how_sure", "exact", "what_now", "if_power_fails", "should_read", "readings_why", "power_lost",
     "power_back", "pressure_lost", "press_opened", "just_now", "not_known",
 ))  # fmt: skip
 """Every command there is. 'danger' is not among them: its words are in `danger`, where no file can remove one."""
@@ -44,6 +44,7 @@ _NEEDS = {
     "ask": {"{topic}"},
     "what_if": {"{value}"},
     "why": {"{topic}"},
+    "why_so": {"{value}"},
     "correct": {"{value}"},
 }
 
@@ -68,6 +69,7 @@ class _TopicsFile(_Checked):
     ask: tuple[str, ...]
     what_if: tuple[str, ...]
     why: tuple[str, ...]
+    why_so: tuple[str, ...]
     correct: tuple[str, ...]
 
 

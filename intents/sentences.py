@@ -9,8 +9,7 @@ from intents.answers import choice_answer, quantity_answer
 from intents.meaning import AskBack, Meaning, Sayable, Topic
 from intents.phrasebook import Phrasebook
 from intents.topics import find
-from intents.wonder import wondered
-
+from intents.wonder import why_so, wondered
 
 _MOST_ASKED = 4  # choices in one question: more, and the word named the thing, not one of them
 
@@ -26,6 +25,8 @@ def named_topics(
         return question
     for found in find(book.patterns["why"], words, sayable.inputs):
         return _one_of(found.topics, lambda topic: Meaning("why_value", topic.slot, said=spoken))
+    if (question := why_so(words, sayable, book)) is not None:
+        return question
     for kind in ("change", "tell"):
         for found in find(book.patterns[kind], words, sayable.topics):
             answer = _told(found.value, found.topics, sayable, changing=kind == "change", by_voice=by_voice)

@@ -16,7 +16,7 @@ from intents.phrasebook import Phrasebook
 from intents.quantities import Parsed, parse_quantity
 from intents.topics import find
 
-USUAL_SLOT = "upper_temperature"  # what a bare number is taken for, where it can be
+USUAL_SLOT = "platens"  # what a bare number is taken for, where it can be
 _WIDE_K = (173.15, 573.15)  # a question may go beyond what may be set
 _MOST_ASKED = 4
 _OTHER = frozenset(("other", "another", "different"))
@@ -30,21 +30,45 @@ _COMPARED: dict[str, tuple[int, tuple[QuantityKind, ...], str]] = {
     "warmer": (1, ("temperature",), ""), "hotter": (1, ("temperature",), ""),
     "colder": (-1, ("temperature",), ""), "cooler": (-1, ("temperature",), ""),
     "more": (1, (), ""), "higher": (1, (), ""), "less": (-1, (), ""), "lower": (-1, (), ""),
+    "worse": (1, ("ratio",), "contact"), "better": (-1, ("ratio",), "contact"),
     "off": (0, (), ""), "wrong": (0, (), ""), "out": (0, (), ""),
 }  # fmt: skip
+_TIMES = {
+    "twice": 2.0,
+    "double": 2.0,
+    "doubles": 2.0,
+    "doubled": 2.0,
+    "half": 0.5,
+    "halved": 0.5,
+    "halves": 0.5,
+}
 _BY_HOW_MUCH = "By how much? Say it with the number: 'what if it is two tenths thicker'."
 
 
 def wondered(words: tuple[str, ...], sayable: Sayable, book: Phrasebook) -> Meaning | AskBack | None:
     """The question that the words are; None if they are none.
 
-    Intents: 'what_if' (slot, value), 'what_if_by' (slot, difference), 'what_if_off' (slot, so much either way),
+    Intents: 'what_if' (slot, value), 'what_if_by' (slot, difference), 'what_if_times' (slot, factor), 'what_if_off' (slot, so much either way),
     'what_if_other' (slot: whichever other there is).
     """
     for found in find(book.patterns["what_if"], words, sayable.inputs):
         answer = _meant(found.value.split(), found.topics, sayable.inputs)
         if answer is not None:
             return answer
+    return None
+
+
+def why_so(words: tuple[str, ...], sayable: Sayable, book: Phrasebook) -> Meaning | AskBack | None:
+    """'Why is the temperature 180', 'why 2 bar': why the thing that has such a value is as it is; None if it is no such
+    question."""
+    for found in find(book.patterns["why_so"], words, sayable.inputs):
+        about = _quantity(found.value, found.topics, sayable.inputs)
+        if isinstance(about, Meaning):
+            return replace(about, intent="why_value", value=None)
+        if about is not None:
+            return replace(
+                about, options=tuple(replace(o, intent="why_value", value=None) for o in about.options)
+            )
     return None
 
 
@@ -57,6 +81,10 @@ def _meant(value: list[str], named: tuple[Topic, ...], inputs: tuple[Topic, ...]
     which = value[:-1] if len(value) > 1 and value[-1] == "one" else value  # 'the thick one'
     if (choice := _choice(" ".join(which), named or inputs)) is not None:
         return choice
+    if named and (times := _times(value, named)) is not None:
+        return times
+    if value[0] == "no":
+        return _without(" ".join(value[1:]), inputs)
     if (compared := _compared(value, named, inputs)) is not None:
         return compared
     if len(value) > 1 and value[-1] in _DESCRIBES:
@@ -74,6 +102,28 @@ def _other(name: str, inputs: tuple[Topic, ...]) -> Meaning | None:
     """'the other template', 'another press'."""
     topic = next((t for t in inputs if t.choices and (name in t.sayings or name == "one")), None)
     return None if topic is None else Meaning("what_if_other", topic.slot, said=f"other {name}")
+
+
+def _without(name: str, inputs: tuple[Topic, ...]) -> Meaning | None:
+    """'there is no lead', 'no notches': nought of what is counted in lengths."""
+    topic = next((t for t in inputs if t.quantity == "length" and t.low <= 0 and name in t.sayings), None)
+    return None if topic is None else Meaning("what_if", topic.slot, 0.0)
+
+
+def _times(value: list[str], named: tuple[Topic, ...]) -> Meaning | None:
+    """'twice as bad', 'doubles', 'three times as long', 'half as thick'; of contact, good is the other way round."""
+    topic = next((t for t in named if t.quantity not in (None, "temperature", "count")), None)
+    rest, factor = value[1:], _TIMES.get(value[0])
+    if factor is None and len(value) > 1 and value[1] == "times":
+        number = parse_quantity(value[0], "count", 1, 20)
+        rest, factor = value[2:], number.value_si if isinstance(number, Parsed) else None
+    if topic is None or factor is None or (rest and (len(rest) != 2 or rest[0] != "as")):
+        return None
+    if rest and rest[1] in ("bad", "good"):
+        if "contact" not in topic.sayings:
+            return None
+        factor = factor if rest[1] == "bad" else 1 / factor
+    return Meaning("what_if_times", topic.slot, factor)
 
 
 def _choice(words: str, topics: tuple[Topic, ...]) -> Meaning | AskBack | None:

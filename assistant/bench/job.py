@@ -38,3 +38,7 @@ class Job(Strict):
     elongation_percent: float = Field(ge=0, lt=15)
     new_pair: bool  # belt or press not joined before: a trial joint first
     materials: dict[str, Material]  # by key: all that the stack names
+    # Times as planned, for a 'what if' only: all contacts, and the belt's layers together.
+    contact_factor: float = Field(default=1.0, gt=0)
+    conductivity_factor: float = Field(default=1.0, gt=0)
+    capacity_factor: float = Field(default=1.0, gt=0)

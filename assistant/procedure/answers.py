@@ -56,11 +56,11 @@ def answer(turn: Turn, meaning: Meaning, heard: Heard) -> str | None:
             return _time(turn)
         case "supervisor":
             return "Call the supervisor. To stop here say 'stop the session'; what was done so far is in the record."
-        case "what_now" | "should_read" | "readings_why":
+        case "what_now" | "if_power_fails" | "should_read" | "readings_why":
             return of_the_run(turn, meaning.intent)
         case "ask_value":
             return _value(turn, str(meaning.slot))
-        case "what_if" | "what_if_by" | "what_if_off" | "what_if_other":
+        case "what_if" | "what_if_by" | "what_if_off" | "what_if_times" | "what_if_other":
             _settled(turn)
             return what_if(turn, meaning)
         case "why_value":
@@ -151,6 +151,11 @@ def _until_cold(turn: Turn) -> str:
         or not isinstance(job, Job)
         or not isinstance(recipe, Recipe)
     ):
+        if isinstance(recipe, Recipe):
+            return (
+                f"Cooling has not begun. It takes about {minutes(recipe.cooling_expected_s)}, and {minutes(recipe.cooling_s)} until it "
+                "is surely cold inside. The readings decide."
+            )
         return "Cooling has not begun."
     hottest = inside_upper(turn.rules, state, turn.now_s)
     inside = f" Inside the belt it may be up to {degrees(hottest)} now." if hottest else ""

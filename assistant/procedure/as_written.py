@@ -12,6 +12,7 @@ from assistant.bench.sheet import slots_for
 from assistant.bench.sheet_file import QUANTITIES
 from assistant.bench.slots import OTHER, SLOTS, Value
 from assistant.bench.units import NoQuantity, in_unit
+from assistant.procedure.as_planned import AS_PLANNED
 from assistant.procedure.otherwise import PLATENS
 from assistant.procedure.slots import RECIPE_SLOTS
 from intents.canonical import canonical
@@ -28,6 +29,7 @@ _BARE: dict[QuantityKind, str] = {
 }  # fmt: skip
 _FIGURES = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,2})?")
 _LONGEST = 60
+_MOST_JOINTS = 1000.0  # times as planned: more is another unit
 _MOST = 1e7  # in any unit of the edges
 _A_LEAD: Mapping[str, Value] = {"lead_length": 1.0}  # so that its section is among the slots
 _NOT_COMPUTED_WITH = ("technician", "new_pair")
@@ -50,6 +52,7 @@ def names(values: Mapping[str, Value], catalogue: Catalogue) -> tuple[str, ...]:
 
 def read_changes(pairs: Iterable[str], values: Mapping[str, Value], catalogue: Catalogue) -> dict[str, Value]:
     """Slot to value, SI or key. A bare number is in the unit of the edges: °C, bar, mm, s, V, %; m for the lead.
+    Conductivity and heat capacity are in % of what is planned; contact in m²K/W of each dry joint, or with a '%'.
 
     Raises: BadData, one sentence, for a name or value that cannot be understood. Whether it can be is not judged.
     """
@@ -72,6 +75,7 @@ def read_changes(pairs: Iterable[str], values: Mapping[str, Value], catalogue: C
 def _inputs(values: Mapping[str, Value], catalogue: Catalogue) -> dict[str, _Input]:
     found = {PLATENS: _Input(PLATENS, "temperature")}
     found |= {slot.slot: _Input(slot.slot, slot.quantity) for slot in RECIPE_SLOTS.values()}
+    found |= {slot: _Input(slot, "ratio") for slot in AS_PLANNED}
     with_lead = values if values.get("lead_length") else {**values, **_A_LEAD}
     listed = slots_for(with_lead, catalogue)
     if values.get("belt") != OTHER:
@@ -96,6 +100,15 @@ def _value(about: _Input, text: str) -> Value:
     if _FIGURES.fullmatch(text):
         if abs(float(text)) > _MOST:
             raise BadData(f"--set {about.slot}: {text} cannot be; it is a slip of the keys.")
+        if about.slot == "contact":
+            from assistant.recipe.stack import DRY_JOINT_M2K_W
+
+            if not 0 <= float(text) / DRY_JOINT_M2K_W <= _MOST_JOINTS:
+                raise BadData(
+                    f"--set contact: {text} m²K/W cannot be; a dry joint is planned with {DRY_JOINT_M2K_W:g}. For twice as bad "
+                    "write contact=200%."
+                )
+            return float(text) / DRY_JOINT_M2K_W
         return own.to_si(float(text))
     try:
         return own.to_si(in_unit(text, about.kind, about.unit or _BARE[about.kind]))

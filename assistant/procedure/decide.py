@@ -155,7 +155,12 @@ def _not_understood(turn: Turn, heard: Heard, nearest: tuple[str, ...]) -> None:
     elif misses == 2:
         turn.tell(f"I heard '{heard.text}'. {answer(turn, Meaning('what_can_i_say'), heard)}")
     else:
-        turn.tell(f"I heard '{heard.text}'. Type it, use the key, or come closer to the microphone.{hint}")
+        way = (
+            "Type it, use the key, or come closer to the microphone."
+            if heard.way == "voice"
+            else "Type 'what can I say' for what fits here; a question names what it is about, as 'what if the shop is 5 degrees'."
+        )
+        turn.tell(f"I heard '{heard.text}'. {way}{hint}")
     turn.prompt_again = True
 
 

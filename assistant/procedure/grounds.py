@@ -5,6 +5,7 @@ from __future__ import annotations
 from assistant.bench.job import Job
 from assistant.bench.slots import SLOTS as SHEET
 from assistant.procedure import events as e
+from assistant.procedure.as_planned import AS_PLANNED
 from assistant.procedure.otherwise import PLATENS
 from assistant.procedure.rules import job_of, recipe_of, timeline_of
 from assistant.procedure.turn import Turn
@@ -59,6 +60,8 @@ def why_value(turn: Turn, slot: str) -> str:
     slot = "upper_temperature" if slot == PLATENS else slot
     value = recipe.value(slot) if isinstance(recipe, Recipe) else None  # type: ignore[arg-type]
     if value is None or not isinstance(recipe, Recipe):
+        if slot in AS_PLANNED:
+            return AS_PLANNED[slot].why
         return next((info.why for info in SHEET if info.slot == slot), NO_RECIPE)
     if slot == "dwell":
         return why_dwell(recipe, turn.state.manner == "brief")

@@ -7,20 +7,32 @@ from dataclasses import replace
 from assistant.bench.sheet import slots_for
 from assistant.bench.slots import OTHER
 from assistant.bench.slots import SLOTS as SHEET
+from assistant.procedure.as_planned import AS_PLANNED, LEAST, MOST
 from assistant.procedure.otherwise import PLATENS
 from assistant.procedure.rules import Rules, recipe_of
 from assistant.procedure.slots import RECIPE_SLOTS
 from assistant.procedure.state import State
-from intents.meaning import Topic
+from intents.meaning import Choice, Topic
 
-NOT_COMPUTED_WITH = frozenset(("technician", "job_kind", "new_pair", "lead_coiled"))
-BY_NAME_ONLY = frozenset(("lower_temperature", "preheat_temperature", "preheat_time", PLATENS))
+NOT_COMPUTED_WITH = frozenset(("technician", "job_kind", "new_pair"))
+BY_NAME_ONLY = frozenset(
+    ("upper_temperature", "lower_temperature", "preheat_temperature", "preheat_time", *AS_PLANNED)
+)
+"""A bare temperature is meant for both platens, as a technician says it."""
+IN_OTHER_WORDS: dict[str, tuple[Choice, ...]] = {
+    "lead_coiled": (
+        Choice("yes", ("coiled", "still coiled", "coiled up", "rolled up", "on the drum", "on the reel")),
+        Choice("no", ("unrolled", "not coiled", "rolled out", "uncoiled")),
+    ),
+}
+"""Choices that are 'yes' and 'no' where they are asked for."""
 ALSO_CALLED: dict[str, tuple[str, ...]] = {
     "shop_temperature": ("shop", "workshop", "room", "hall", "air here", "temperature here"),
     "supply_voltage": ("mains", "mains voltage"),
     "belt_thickness": ("belt",),
     "belt_width": ("belt",),
     "lead_length": ("extension lead", "cable", "extension"),
+    "lead_coiled": ("lead", "extension lead", "cable"),
     "lead_section": ("lead", "extension lead", "cable"),
     "endless_length": ("path",),
     "notch_pitch": ("pitch of the notches", "pitch"),
@@ -33,7 +45,7 @@ ALSO_CALLED: dict[str, tuple[str, ...]] = {
 
 def inputs_of(rules: Rules, state: State) -> tuple[Topic, ...]:
     """The recipe's values first: a bare value is meant for them where it can be."""
-    topics = [_platens()]
+    topics = [_platens(), *_planned()]
     for slot in RECIPE_SLOTS.values():
         topics.append(Topic(slot.slot, (slot.label, *slot.sayings), slot.quantity, slot.low, slot.high))
     if not getattr(recipe_of(rules, state), "preheated", False):
@@ -44,7 +56,7 @@ def inputs_of(rules: Rules, state: State) -> tuple[Topic, ...]:
     for info in listed:
         if info.slot in NOT_COMPUTED_WITH:
             continue
-        choices = tuple(choice for choice in info.choices if choice.key != OTHER)
+        choices = IN_OTHER_WORDS.get(info.slot) or tuple(c for c in info.choices if c.key != OTHER)
         topics.append(
             Topic(
                 info.slot, (info.label, *info.sayings), info.quantity, info.low, info.high, choices=choices,
@@ -59,6 +71,10 @@ def inputs_of(rules: Rules, state: State) -> tuple[Topic, ...]:
         )
         for topic in topics
     )
+
+
+def _planned() -> list[Topic]:
+    return [Topic(one.slot, one.sayings, "ratio", LEAST, MOST) for one in AS_PLANNED.values()]
 
 
 def _platens() -> Topic:

@@ -174,7 +174,7 @@ def _judge(turn: Turn, back_s: float | None) -> None:
     job = job_of(turn.rules, before)
     needs_supply = isinstance(job, Job) and job.press.cooling.needs_supply
     heat_off_s = inquiry.at_s if power and (not cooling or needs_supply) else None
-    said = [_to_do(turn, found, waits=waits), *found.sentences[1:]]
+    said = [to_do(turn, found, waits=waits), *found.sentences[1:]]
     turn.emit(
         e.Computed(topic="interrupted", inputs=_inputs(turn, inquiry, back_s), results=recorded(found, said))
     )
@@ -236,7 +236,7 @@ def _as_it_stood(state: State) -> _Stood:
     return _Stood(state.at_set_s, state.cool_on_s)
 
 
-def _to_do(turn: Turn, found: WhatNow, *, waits: bool) -> str:
+def to_do(turn: Turn, found: WhatNow, *, waits: bool) -> str:
     """What to do. The whole dwell is counted from the beginning, also where the model would be content with less."""
     dwell = turn.state.values.get("dwell")
     if found.decision == "cut out and redo":

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
 from assistant.bench.sheet import build_job, conflicts, proposal, refusal, slots_for, with_defaults
+from assistant.bench.sheet_file import YES_NO
 from assistant.bench.slots import GUIDES, OTHER, SlotInfo, Value
+from assistant.procedure.as_planned import AS_PLANNED, unlike, with_factors
 from assistant.procedure.slots import RECIPE_SLOTS
 from assistant.procedure.slots import SLOTS as PROCEDURE_SLOTS
 from assistant.procedure.told import told
@@ -147,9 +149,10 @@ def otherwise(
     fit = fitted(values, sheet, catalogue)
     if isinstance(fit, str):
         return Otherwise(changes, answers, refused=fit, nearest=nearest(values, sheet, catalogue))
-    if cannot := beyond(fixed):
+    if cannot := beyond(fixed) or unlike(changes):
         return Otherwise(changes, answers, refused=cannot)
     job, also, noted = fit
+    job = with_factors(job, changes)
     found = _recipe(job, {**given, **fixed})
     result = Otherwise(changes, answers, answers_of(job, found), also=also, noted=noted, found=found)
     if isinstance(found, Infeasible):
@@ -158,8 +161,10 @@ def otherwise(
 
 
 def parted(changes: Mapping[str, Value]) -> tuple[dict[str, Value], dict[str, float]]:
-    """Changes of the sheet, and values of the recipe that are fixed."""
-    sheet = {k: v for k, v in changes.items() if k not in RECIPE_SLOTS and k != PLATENS}
+    """Changes of the sheet, and values of the recipe that are fixed; what is planned is neither."""
+    sheet = {
+        k: v for k, v in changes.items() if k not in RECIPE_SLOTS and k not in AS_PLANNED and k != PLATENS
+    }
     fixed = {k: float(v) for k, v in changes.items() if k in RECIPE_SLOTS}
     if PLATENS in changes:
         fixed |= dict.fromkeys(("upper_temperature", "lower_temperature"), float(changes[PLATENS]))
@@ -290,10 +295,13 @@ def _fitting(slot: str, values: Mapping[str, Value], catalogue: Catalogue) -> Va
 
 
 def nearest(values: Mapping[str, Value], sheet: Mapping[str, Value], catalogue: Catalogue) -> str:
-    """The value nearest to the one asked for that the sheet would take, for one quantity; '' otherwise."""
+    """The value nearest to the one asked for that the sheet would take, of a choice those that do; for one change.
+    '' where none is known."""
     slot, asked = next(iter(sheet.items())) if len(sheet) == 1 else ("", "")
     here = values.get(slot)
     info = next((i for i in slots_for(values, catalogue) if i.slot == slot), None)
+    if info is not None and info.choices:
+        return "" if slot in YES_NO else _that_fit(info, values, catalogue)
     if not (isinstance(asked, float) and isinstance(here, float) and info is not None):
         return ""
     goes, not_so = here, asked
@@ -305,6 +313,16 @@ def nearest(values: Mapping[str, Value], sheet: Mapping[str, Value], catalogue: 
             goes = middle
     told = _as_told(goes, here, info, lambda v: not isinstance(fitted(values, {slot: v}, catalogue), str))
     return "" if told is None else f"The nearest that goes is {told}."
+
+
+def _that_fit(info: SlotInfo, values: Mapping[str, Value], catalogue: Catalogue) -> str:
+    """The choices that need nothing else changed, by their first names."""
+    fitting = [
+        choice.sayings[0]
+        for choice in info.choices
+        if choice.key != OTHER and not isinstance(fitted(values, {info.slot: choice.key}, catalogue), str)
+    ]
+    return f"What goes for the {info.label}: {' or '.join(fitting)}." if fitting else ""
 
 
 def _as_told(goes: float, here: float, info: SlotInfo, fits: Callable[[float], bool]) -> str | None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from assistant.bench.job import Job
 from assistant.procedure import events as e
 from assistant.procedure.cold import cold_reasons, inside_upper
-from assistant.procedure.interrupted import computed, is_running, question, recorded
+from assistant.procedure.interrupted import computed, is_running, question, recorded, to_do
 from assistant.procedure.rules import job_of, recipe_of, timeline_of
 from assistant.procedure.turn import Turn
 from assistant.procedure.wording import capital, degrees
@@ -25,7 +25,9 @@ _NAMES = {"upper_reading": "upper platen", "lower_reading": "lower platen", "edg
 
 
 def of_the_run(turn: Turn, intent: str) -> str:
-    """The answer to 'what_now', 'should_read' or 'readings_why'."""
+    """The answer to 'what_now', 'if_power_fails', 'should_read' or 'readings_why'."""
+    if intent == "if_power_fails":
+        return _if_power_fails(turn)
     if intent == "what_now":
         return _what_now(turn)
     return _should_read(turn) if intent == "should_read" else _readings_why(turn)
@@ -63,6 +65,30 @@ def _what_now(turn: Turn) -> str:
             topic="what_now", inputs={"at_s": at_s, "now_s": turn.now_s}, results=recorded(found, said)
         )
     )
+    return " ".join(said)
+
+
+def _if_power_fails(turn: Turn) -> str:
+    """What would have to be done if it went this moment. Nothing is noted as having happened."""
+    state = turn.state
+    if state.heat_on_s is None:
+        return "Nothing has been heated yet: nothing would be lost. Wait for the supply and go on with the step that stands."
+    if not is_running(state):
+        return "The heating is over: the weld would not suffer by it."
+    if state.inquiry is not None:
+        return _what_now(turn)
+    try:
+        found = computed(turn, "power", turn.now_s, None)
+    except NotComputable as refusal:
+        return f"That cannot be computed: {refusal}"
+    if found is None:
+        return "There is no recipe to compute it from."
+    again = found.decision in ("hold", "resume heat")
+    said = [
+        f"If the power failed now: {to_do(turn, found, waits=again)}", *found.sentences[1:],
+        "If it does fail, say 'the power went off'.",
+    ]  # fmt: skip
+    turn.emit(e.Computed(topic="if_power_fails", inputs={"at_s": turn.now_s}, results=recorded(found, said)))
     return " ".join(said)
 
 

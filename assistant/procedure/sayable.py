@@ -24,7 +24,7 @@ ALWAYS = frozenset(
     {"physics", "binding", "how_sure", "exact", "healed",
      "repeat", "slower", "faster", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
      "time", "supervisor", "undo", "skip", "hold", "go_on", "hand_over", "stop_session", "deviation", "note", "brief",
-     "explain_more", "not_meant", "what_now", "should_read", "readings_why", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
+     "explain_more", "not_meant", "what_now", "if_power_fails", "should_read", "readings_why", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
 )  # fmt: skip
 
 

@@ -7,9 +7,12 @@ from math import isclose
 
 from assistant.bench.job import Job
 from assistant.bench.sheet import refusal, slots_for, with_defaults
+from assistant.bench.sheet_file import YES_NO
 from assistant.bench.slots import OTHER
 from assistant.bench.slots import SLOTS as SHEET
+from assistant.procedure import as_planned
 from assistant.procedure import events as e
+from assistant.procedure.as_planned import AS_PLANNED
 from assistant.procedure.events import Value
 from assistant.procedure.otherwise import PLATENS, Otherwise, otherwise
 from assistant.procedure.rules import SHEET_SLOTS, job_of, recipe_of
@@ -19,7 +22,7 @@ from assistant.procedure.wording import shown
 from intents.meaning import Choice, Meaning, QuantityKind
 
 TOPIC = "what_if"
-INTENTS = frozenset(("what_if", "what_if_by", "what_if_off", "what_if_other"))
+INTENTS = frozenset(("what_if", "what_if_by", "what_if_off", "what_if_times", "what_if_other"))
 NOT_WHOLE = "The job sheet is not whole yet, and it is computed from that."
 UNCHANGED = "Nothing has been changed."
 MOST_NAMED = 4  # choices, in a question
@@ -43,6 +46,8 @@ def what_if(turn: Turn, meaning: Meaning) -> str:
     here = {s: held for s in _each({slot: by}) if isinstance(held := known.get(s), float)}
     if not here:
         return f"There is no {_label(slot)} to change yet."
+    if meaning.intent == "what_if_times":
+        return _answered(turn, ({s: value * by for s, value in here.items()},))
     signs = (1,) if meaning.intent == "what_if_by" else (1, -1)
     return _answered(turn, tuple({s: value + sign * by for s, value in here.items()} for sign in signs))
 
@@ -51,6 +56,7 @@ def _now(turn: Turn) -> dict[str, Value]:
     """Every input as it stands, SI or keys."""
     recipe = recipe_of(turn.rules, turn.state)
     known: dict[str, Value] = {v.slot: v.value_si for v in getattr(recipe, "values", ())}
+    known |= dict.fromkeys(AS_PLANNED, 1.0)
     return known | with_defaults(turn.state.values, turn.rules.catalogue)[0]
 
 
@@ -142,9 +148,12 @@ def _named(turn: Turn, values: Mapping[str, Value]) -> str:
     """'shop temperature 5 °C', 'the hinged press'."""
     told = []
     for slot, value in values.items():
+        if slot in AS_PLANNED:
+            told.append(f"{_label(slot)} {as_planned.told(float(value))}")
+            continue
         kind, choices, unit = _kind(turn, slot)
         text = shown(value, kind, choices, unit)
-        told.append(text if choices else f"{_label(slot)} {text}")
+        told.append(f"{_label(slot)} {text}" if slot in YES_NO or not choices else text)
     return " and ".join(told)
 
 
@@ -169,4 +178,6 @@ def _label(slot: str) -> str:
         return "both platens"
     if slot in RECIPE_SLOTS:
         return RECIPE_SLOTS[slot].label
+    if slot in AS_PLANNED:
+        return AS_PLANNED[slot].label
     return next(info.label for info in SHEET if info.slot == slot)

@@ -222,7 +222,11 @@ def _lay_up(job: Job, belt: list[Layer], floor_mm: float, lower_joint_m2K_W: flo
     )
     above = (DRY_JOINT_M2K_W,) * 3
     below = (lower_joint_m2K_W, lower_joint_m2K_W, DRY_JOINT_M2K_W)
-    return Stack(layers, (*above, *(0.0,) * (len(belt) - 1), *below))
+    return Stack(layers, (*above, *(0.0,) * (len(belt) - 1), *below)).changed(
+        contact_factor=job.contact_factor,
+        conductivity_factor=job.conductivity_factor,
+        capacity_factor=job.capacity_factor,
+    )
 
 
 def _layer(job: Job, key: str, thickness_mm: float, *, belt: bool = False) -> Layer:

@@ -60,8 +60,8 @@ BELTS = (
 )
 TEMPLATES = (Choice("red", ("the red template", "red template")), Choice("blue", ("blue template",)))
 INPUTS = (
-    Topic("platens", ("both platens", "platens"), "temperature", ZERO_C_K + 60, ZERO_C_K + 300, by_name_only=True),
-    Topic("upper_temperature", ("upper platen", "upper"), "temperature", ZERO_C_K + 60, ZERO_C_K + 300),
+    Topic("platens", ("both platens", "platens"), "temperature", ZERO_C_K + 60, ZERO_C_K + 300),
+    Topic("upper_temperature", ("upper platen", "upper"), "temperature", ZERO_C_K + 60, ZERO_C_K + 300, by_name_only=True),
     Topic("dwell", ("dwell", "hold time"), "duration", 1, 3600),
     Topic("pressure", ("pressure",), "pressure", 1e4, 1e6),
     Topic("release_temperature", ("release temperature", "release"), "temperature", ZERO_C_K + 20, ZERO_C_K + 120),
@@ -73,6 +73,8 @@ INPUTS = (
     Topic("lead_length", ("lead length", "lead"), "length", 0, 1000, unit="m"),
     Topic("shop_temperature", ("shop temperature", "shop"), "temperature", 173.15, 373.15, usual=(263.15, 318.15)),
     Topic("elongation", ("elongation",), "ratio", 0, 1, unit="%"),
+    Topic("contact", ("contact resistance", "contact"), "ratio", 0.1, 10, by_name_only=True),
+    Topic("conductivity", ("conductivity", "belt conducts"), "ratio", 0.1, 10, by_name_only=True),
 )  # fmt: skip
 ANYWHERE = Sayable(COMMANDS, sentences_elsewhere=OTHERS, topics=TOPICS, inputs=INPUTS)
 AT_GATE = replace(ANYWHERE, sentence=GATE)

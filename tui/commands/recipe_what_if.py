@@ -36,8 +36,8 @@ def changed(
 
     Raises: BadData for a pair that cannot be understood; click.UsageError for a slot that is given twice.
     """
-    from assistant.procedure.as_written import read_changes
     from assistant.procedure.as_planned import unlike, with_factors
+    from assistant.procedure.as_written import read_changes
     from assistant.procedure.otherwise import beyond, fitted, nearest, parted
     from assistant.recipe.outcome import Given, Infeasible
     from assistant.recipe.recipe import what_if
