@@ -79,7 +79,7 @@ def binding(rig: Rig, best: Pair) -> tuple[Limit, ...]:
     keys = [key for key in broken if LIMITS[key][1]]
 
     def saved_s(changed: Problem) -> float:
-        found = shortest(Rig(changed, rig.lines[0].plain.fineness))
+        found = shortest(rig.under(changed), known=best)
         return best.cycle_s - found[0].cycle_s if found else 0.0
 
     found = [

@@ -33,11 +33,11 @@ def steps_K(lowest_K: float, highest_K: float, step_K: float) -> list[float]:
     return found if highest_K - found[-1] < ENDS_K else [*found, highest_K]
 
 
-def shortest(rig: Rig, *, only_one: bool = False) -> list[Pair]:
+def shortest(rig: Rig, *, only_one: bool = False, known: Pair | None = None) -> list[Pair]:
     """Allowed settings from the shortest cycle upwards; empty where none is allowed.
 
     Only the first is surely the shortest; the others are what was looked at on the way. only_one: whether there is any,
-    the shortest or not.
+    the shortest or not. known: a setting that is looked at first; the better it is, the less else has to be.
     """
     import numpy as np
 
@@ -68,13 +68,20 @@ def shortest(rig: Rig, *, only_one: bool = False) -> list[Pair]:
             return inf
         cold, hot = (ups[a], lows[c]), (ups[b], lows[d])
         early_s, late_s = rig.later_s(*cold), rig.later_s(*hot)
-        if early_s == inf or rig.near_damage_s(*cold, rig.dwell_s(*hot)) > problem.longest_near_damage_s:
+        if early_s == inf:
             return inf
+        dwell_s = rig.dwell_s(*hot)
         if problem.dwell_s is not None:
-            return early_s + problem.dwell_s + rig.cooling_s(*cold, problem.dwell_s)
-        # The ramp counts: what matters is when all is fused and held, not when the platens arrive.
-        reached_s = late_s + hot_s if problem.ramp_counts and late_s < inf else early_s + hot_s
-        return max(early_s, reached_s) + rig.cooling_s(*cold, rig.dwell_s(*hot))
+            least_s = early_s + problem.dwell_s
+        else:
+            # The ramp counts: what matters is when all is fused and held, not when the platens arrive.
+            reached_s = late_s + hot_s if problem.ramp_counts and late_s < inf else early_s + hot_s
+            least_s = max(early_s, reached_s)
+        if least_s < best_s:  # what takes longest to compute only where it can matter
+            least_s += rig.cooling_s(*cold, dwell_s)
+        if least_s < best_s and rig.near_damage_s(*cold, dwell_s) > problem.longest_near_damage_s:
+            return inf
+        return least_s
 
     def offer(box: tuple[int, int, int, int]) -> None:
         a, b, c, d = box
@@ -87,6 +94,13 @@ def shortest(rig: Rig, *, only_one: bool = False) -> list[Pair]:
         if least_s < best_s - GOOD_ENOUGH_S:
             heapq.heappush(waiting, (least_s, next(serial), (a, b, c, d)))
 
+    if known is not None:
+        at = [
+            np.flatnonzero(np.isclose(one, set_K, atol=ENDS_K))
+            for one, set_K in ((ups, known.upper_K), (lows, known.lower_K))
+        ]
+        if len(at[0]) and len(at[1]):
+            look(int(at[0][0]), int(at[1][0]))
     waiting: list[tuple[float, int, tuple[int, int, int, int]]] = []
     offer((0, len(ups) - 1, 0, len(lows) - 1))
     while waiting and not (only_one and best_s < inf):

@@ -155,12 +155,20 @@ class Rig:
     """
 
     def __init__(self, problem: Problem, fineness: float = 1.0, early_s: float = inf) -> None:
-        self.problem = problem
+        self.problem, self._grid = problem, (fineness, early_s)
         self.lines = tuple(Lines(problem, column, fineness, early_s) for column in problem.columns)
         self.later_s = cache(self._later_s)
         self.parts = cache(self._parts)
         self.cooling_s = cache(self._cooling_s)
         self.near_damage_s = cache(self._near_damage_s)
+
+    def under(self, problem: Problem) -> Rig:
+        """The same lay-ups and platens under other limits: what does not depend on them is not computed again."""
+        other = Rig(problem, *self._grid)
+        other.later_s, other.cooling_s, other.near_damage_s = self.later_s, self.cooling_s, self.near_damage_s
+        if problem.above_fusion_K == self.problem.above_fusion_K:  # the one margin that the dwell depends on
+            other.lines, other.parts = self.lines, self.parts
+        return other
 
     def _later_s(self, upper_K: float, lower_K: float) -> float:
         found = [line.heated(upper_K, lower_K).later_s for line in self.lines]
