@@ -30,6 +30,34 @@ def test_slower_and_louder_reach_the_voice(tmp_path: Path) -> None:
     assert talk.act == before
 
 
+def test_what_was_taken_by_ear_is_told_by_a_short_sound_and_what_was_not_for_us_is_not(
+    tmp_path: Path,
+) -> None:
+    mouth = SlowMouth()
+    talk = at("demo", "cut_first", tmp_path, mouth)
+    mouth.cues.clear()
+    talk.wait(60)  # nobody is asked any more
+    talk.speak("did you see the match yesterday")
+    talk.type("where are we")
+    assert "taken" not in mouth.cues
+    talk.speak("there is a fire")
+    assert "taken" not in mouth.cues, "danger has its alarm"
+    talk.type("false alarm")
+    talk.speak("where are we")
+    assert mouth.cues.count("taken") == 1
+
+
+def test_a_short_sound_tells_when_the_question_has_been_put(tmp_path: Path) -> None:
+    mouth = SlowMouth()
+    talk = at("demo", "cut_first", tmp_path, mouth)
+    mouth.end()
+    mouth.cues.clear()
+    talk.type("go back")
+    assert mouth.cues == []
+    mouth.end()
+    assert mouth.cues == ["listening"]
+
+
 def test_louder_sound_is_louder_and_never_clips_over() -> None:
     soft = Sound(np.full(1600, 0.1, np.float32))
     assert abs(level_db(louder(soft, 4.0).samples) - level_db(soft.samples) - 4.0) < 0.01  # class: analytic

@@ -1,8 +1,10 @@
 """From the end of speech to the reply, in real time through the whole chain: `python tests/bench/measure_listening.py`.
 
 A synthetic voice over 20 dB of workshop noise goes into the ears block by block, as fast as a microphone would
-bring it. What is counted begins with the last audible sample and ends when the reply is on disk and shown. Run
-alone in a process, it also tells what a voiced session takes of memory.
+bring it. What is counted begins with the last audible sample. It ends when the reply is on disk and shown; by ear,
+when the player is given the first block that is not silent, of the short sound 'taken' and of the reply's words. The
+player stands in for a loudspeaker, whose own delay comes on top. Run alone in a process, it also tells what a voiced
+session takes of memory.
 """
 
 from __future__ import annotations
@@ -10,11 +12,13 @@ from __future__ import annotations
 import resource
 import sys
 import tempfile
+import threading
 import time
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from math import isfinite
 from pathlib import Path
-from statistics import median
+from statistics import median, quantiles
 
 import numpy as np
 from figures import Figure, table
@@ -24,13 +28,16 @@ from assistant.bench.sheet_file import read_sheet
 from assistant.opening import begin_session, open_bench
 from assistant.session import Session
 from intents.canonical import canonical
+from speech.earcons import earcon
 from speech.ears import open_ear
 from speech.errors import Missing
+from speech.mouth import Mouth
 from speech.noise import mix, workshop_noise
-from speech.sound import BLOCK, RATE_HZ, Samples
+from speech.sound import BLOCK, RATE_HZ, Samples, Sound
 from speech.voice import Voice, find_voice
 from tui.hear import understood
 from tui.hearing import Hearing
+from tui.speaking import SpokenMouth
 
 SAID = (
     "two point two millimeters", "no two millimeters", "that is correct", "where are we", "what can i say",
@@ -39,15 +46,39 @@ SAID = (
 SNR_DB = 20.0
 AUDIBLE = 0.01  # of the loudest sample
 BEFORE_S, AFTER_S = 0.6, 4.0
+LONGEST_WAIT_S = 5.0  # for a sound after the reply is shown; a tick does not come where nothing was taken
 
 
 @dataclass
 class Reply:
-    """after_s: from the end of speech to the reply. work_s: of which transcribing, deciding and writing."""
+    """Seconds from the end of speech: to the screen, to the short sound, to the first word.
 
-    after_s: float
+    work_s: of which transcribing, deciding and writing, to the screen.
+    """
+
+    shown_s: float
+    tick_s: float
+    word_s: float
     work_s: float
     exact: bool
+
+
+@dataclass
+class Loudspeaker:
+    """Takes no time, and keeps when the first block of each sound came that is not silent (monotonic seconds)."""
+
+    name: str = "stand-in"
+    sounds: list[tuple[bool, float]] = field(default_factory=list)  # whether it was the tick, and when
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:  # noqa: ARG002
+        tick = np.array_equal(sound.samples, earcon("taken").samples)
+        if np.abs(sound.samples).max() > 0:  # the silence before it would take its own time
+            silent_s = int(np.flatnonzero(np.abs(sound.samples) > 1e-3)[0]) / RATE_HZ
+            self.sounds.append((tick, time.monotonic() + silent_s))
+        return True
+
+    def first(self, tick: bool) -> float | None:
+        return next((at_s for was_tick, at_s in self.sounds if was_tick == tick), None)
 
 
 def noisy(voice: Voice, words: str, seed: int) -> tuple[Samples, float]:
@@ -58,9 +89,12 @@ def noisy(voice: Voice, words: str, seed: int) -> tuple[Samples, float]:
     return mix(sound, workshop_noise(len(sound) / RATE_HZ, seed), SNR_DB), BEFORE_S + end / RATE_HZ
 
 
-def ask(session: Session, hearing: Hearing, sound: Samples, spoken_s: float, words: str) -> Reply | None:
+def ask(
+    session: Session, hearing: Hearing, speaker: Loudspeaker, sound: Samples, spoken_s: float, words: str
+) -> Reply | None:
     """Plays `sound` in real time; None: there was no reply."""
     told = len(session.lines_since(0))
+    speaker.sounds.clear()
     begun = time.monotonic()
     for at in range(0, len(sound) - BLOCK + 1, BLOCK):
         due_s = (at + BLOCK) / RATE_HZ
@@ -72,8 +106,32 @@ def ask(session: Session, hearing: Hearing, sound: Samples, spoken_s: float, wor
             now = time.monotonic()
             meant = {canonical(words): words}
             exact = any(line.who == "you" and understood(line.text, meant) == words for line in lines)
-            return Reply(now - begun - spoken_s, now - taken, exact)
+            end_s = begun + spoken_s
+            return Reply(
+                now - end_s,
+                _waited(speaker, tick=True) - end_s,
+                _waited(speaker, tick=False) - end_s,
+                now - taken,
+                exact,
+            )
     return None
+
+
+def _waited(speaker: Loudspeaker, *, tick: bool) -> float:
+    """When that sound began; not a number if it does not come."""
+    for _ in range(int(LONGEST_WAIT_S / 0.005)):
+        if (at_s := speaker.first(tick)) is not None:
+            return at_s
+        time.sleep(0.005)
+    return float("nan")
+
+
+def _figure(what: str, seconds: Sequence[float], beside: str = "") -> Figure:
+    heard = [one for one in seconds if isfinite(one)]
+    if len(heard) < 2:
+        return Figure(what, "not measured", "too few")
+    p95 = f"p95 {quantiles(heard, n=20, method='inclusive')[18]:.2f} s of {len(heard)}"
+    return Figure(what, f"{median(heard):.2f} s", "; ".join(filter(None, (p95, beside))))
 
 
 def figures(rounds: int) -> Iterator[Figure]:
@@ -86,24 +144,28 @@ def figures(rounds: int) -> Iterator[Figure]:
     with tempfile.TemporaryDirectory(dir=Path()) as name:
         sheet = dict(read_sheet(PACKAGED / "jobs" / "flat_in_the_shop.toml"))
         del sheet["belt_thickness"]
-        session = begin_session(open_bench(Path(name)), sheet)
+        speaker = Loudspeaker()
+        mouth = SpokenMouth(lambda told, failed: Mouth(voice, speaker, told, failed))
+        session = begin_session(open_bench(Path(name)), sheet, mouth=mouth)
         hearing = Hearing(session, session.hear, lambda: Missing("none"), lambda: ear)
         hearing.use(ear)
         said = [words for _ in range(rounds) for words in SAID]
         replies = []
         for seed, words in enumerate(said):
             sound, spoken_s = noisy(voice, words, seed)
-            reply = ask(session, hearing, sound, spoken_s, words)
+            reply = ask(session, hearing, speaker, sound, spoken_s, words)
             replies += [reply] if reply is not None else []
+        mouth.close()
         session.writer.close()
-    if replies:
-        after = [reply.after_s for reply in replies]
-        yield Figure(
-            "end of speech to reply, by ear, median",
-            f"{median(after):.2f} s",
-            f"longest {max(after):.2f} s; {len(replies)} of {len(said)} answered, "
-            f"{sum(reply.exact for reply in replies)} heard word for word (synthetic voice, {SNR_DB:g} dB)",
+    if len(replies) > 1:
+        yield _figure(
+            "end of speech to text on the screen",
+            [reply.shown_s for reply in replies],
+            f"{len(replies)} of {len(said)} answered, {sum(reply.exact for reply in replies)} heard word for word "
+            f"(synthetic voice, {SNR_DB:g} dB)",
         )
+        yield _figure("end of speech to the short sound 'taken'", [reply.tick_s for reply in replies])
+        yield _figure("end of speech to the reply's first word", [reply.word_s for reply in replies])
         yield Figure(
             "  of which transcribing, deciding, writing",
             f"{median(reply.work_s for reply in replies):.2f} s",
