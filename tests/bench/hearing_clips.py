@@ -141,10 +141,10 @@ def spoken(texts: Iterable[str], kind: str, voices: Iterable[str], slower: bool 
 
 
 @cache
-def nearly_sentences() -> tuple[str, ...]:
-    """Sentences that are nearly a gate's, from the folder of all tests."""
+def nearly_sentences(group: str) -> tuple[str, ...]:
+    """Sentences that are nearly a gate's, 'NEARLY' or 'ALIKE', from the folder of all tests."""
     sys.path.insert(0, str(Path(__file__).parents[1]))
-    found: tuple[str, ...] = import_module("near_sentences").NEARLY
+    found: tuple[str, ...] = getattr(import_module("near_sentences"), group)
     return found
 
 

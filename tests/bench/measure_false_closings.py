@@ -62,7 +62,7 @@ def minute(number: int) -> tuple[str, Samples, list[tuple[int, int]]]:
     own: list[tuple[int, int]] = []
     if kind == "noise":
         return kind, sound, own
-    voices, near = voices_here(), nearly_sentences()
+    voices, near = voices_here(), nearly_sentences("NEARLY")
     at = int(rng.uniform(*PAUSE_S) * RATE_HZ)
     while at < MINUTE:
         if kind == "own voice":

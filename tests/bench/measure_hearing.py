@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from hearing_clips import LEVELS_DB, VOICES, Clip, Take, nearly_sentences, people, spoken, voices_here
+from hearing_clips import LEVELS_DB, Clip, Take, nearly_sentences, people, spoken, voices_here
 from hearing_kept import Heard, heard_of, key
 
 from assistant.procedure.gate_table import RULES
@@ -37,6 +37,7 @@ COMMANDS = frozenset(
     ("yes", "no", "stop", "go", "help", "repeat", "on", "off", "up", "down", "left", "right")
 )
 GATE_LEVELS_DB = LEVELS_DB[:3]
+NEAR_VOICES = ("espeak en-us", "flite slt", "piper")
 _ZERO = {"oh": 0, "o": 0}
 _SPELT = {"to": 2, "too": 2, "for": 4}  # the ear's spelling of digits, inside a run of them
 
@@ -199,11 +200,11 @@ def tables(half: str, only: Sequence[str], ear: Ear, kept: Path | None) -> Itera
         heard = heard_of(map(slower, failed), ear, kept)
         yield within_two(takes, heard, slower, judge_sentence)
     if "nearly" in only:
-        voices = [v for v in voices_here() if v in VOICES[::2] or v == "piper"]
-        takes = [
-            Take(c, level) for level in GATE_LEVELS_DB for c in spoken(nearly_sentences(), "nearly", voices)
-        ]
-        yield rows("nearly a gate's sentence", takes, heard_of(takes, ear, kept), judge_nearly)
+        voices = [v for v in voices_here() if v in NEAR_VOICES]
+        for what, group in (("nearly a gate's sentence", "NEARLY"), ("one sound apart from it", "ALIKE")):
+            near = tuple(spoken(nearly_sentences(group), "nearly", voices))
+            takes = [Take(c, level) for level in GATE_LEVELS_DB for c in near]
+            yield rows(what, takes, heard_of(takes, ear, kept), judge_nearly)
     if "others" in only:
         takes = [
             Take(c, level) for level in GATE_LEVELS_DB for c in clips if not c.kind.startswith("command_")

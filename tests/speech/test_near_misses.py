@@ -1,4 +1,4 @@
-"""Sentences that are nearly a gate's, spoken by a synthetic voice: none may come out as one, however clear."""
+"""Sentences that are nearly a gate's, spoken by a synthetic voice: none may close one, however clear."""
 
 from __future__ import annotations
 
@@ -23,7 +23,9 @@ Say = Callable[..., Sound]
 
 @pytest.mark.slow
 @pytest.mark.parametrize("snr_db", [None, 20.0, 12.0])
-def test_no_near_miss_is_heard_as_a_gates_sentence(ear: Ear, say: Say, snr_db: float | None) -> None:
+def test_no_near_miss_is_heard_as_a_gates_sentence_and_well_enough_for_it(
+    ear: Ear, say: Say, snr_db: float | None
+) -> None:
     sentences = {canonical(gate.sentence) for gate in load_procedure().procedure.gates}
     taken, heard_any = [], 0
     for n, nearly in enumerate(NEARLY):
@@ -32,6 +34,6 @@ def test_no_near_miss_is_heard_as_a_gates_sentence(ear: Ear, say: Say, snr_db: f
             sound = Sound(mix(sound.samples, workshop_noise(sound.seconds, n), snr_db))
         heard = hear_sound(sound, ear)
         heard_any += bool(heard)
-        taken += [(nearly, u.text) for u in heard if canonical(u.text) in sentences]
+        taken += [(nearly, u.text) for u in heard if u.gate_grade and canonical(u.text) in sentences]
     assert heard_any >= 0.9 * len(NEARLY), "too little was heard at all: this proves nothing"
     assert not taken
