@@ -117,7 +117,8 @@ def test_an_edge_lags_behind_the_middle_from_the_beginning_in_proportion(
     share = 1 - 6.0 / (settings.upper_K - shop_K)
     # class: analytic -- all is linear and begins at shop temperature, so the whole course is in one proportion
     assert edge.both_s == pytest.approx(middle.both_s)
-    for t_s in (100.0, 300.0, middle.both_s, middle.both_s + 100.0):  # type: ignore[operator]
+    assert middle.both_s is not None
+    for t_s in (100.0, 300.0, middle.both_s, middle.both_s + 100.0):
         assert edge.run.now(t_s) - shop_K == pytest.approx(share * (middle.run.now(t_s) - shop_K), abs=1e-3)
 
 
