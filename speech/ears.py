@@ -9,8 +9,12 @@ from speech.ear import Ear
 from speech.errors import Missing, SpeechError
 from speech.microphone import NO_MICROPHONE, device_is_here, program_is_here
 from speech.models import HOW_TO_GET_EARS, cache_folder, find_vosk, find_whisper
+from speech.verify import GATE_SNR_DB
 
-GOOD_FOR_GATES = "The ears are good enough for safety sentences by voice."
+GOOD_FOR_GATES = (
+    f"The ears are good enough for safety sentences by voice from {GATE_SNR_DB:g} dB of speech over noise; "
+    "in more noise than that, type those in full."
+)
 TYPE_THE_GATES = "These ears are not good enough for safety sentences: type those in full."
 NO_EARS = "No ears: type everything; safety sentences are typed in full."
 
