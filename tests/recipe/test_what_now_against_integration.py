@@ -15,6 +15,7 @@ from assistant.bench.press import Cooling
 from assistant.recipe.broken import Cut
 from assistant.recipe.during import Timeline
 from assistant.recipe.outcome import Recipe
+from assistant.recipe.platen import press_model
 from assistant.recipe.recipe import compute_recipe
 from assistant.recipe.stack import ZERO_C_K, stack_of
 from assistant.recipe.what_now import what_now
@@ -65,7 +66,7 @@ class Bench:
 
     def _rate(self, how: str) -> Callable[[float, Floats], Floats]:
         press, shop_K = self.job.press, self.job.shop_degC + ZERO_C_K
-        share = (self.job.supply.voltage_V / press.voltage_V) ** 2
+        share = press_model(self.job).upper.power_W_m2 / press.upper.power_W_m2  # behind its lead
         platens = (press.upper, press.lower)
         mass = np.concatenate(([platens[0].heat_capacity_J_m2K], self.mass, [platens[1].heat_capacity_J_m2K]))
 
