@@ -69,6 +69,17 @@ def test_what_cannot_be_understood_is_refused_in_a_sentence(pairs: list[str], pa
     assert "\n" not in str(refused.value)
 
 
+def test_planning_values_are_read_as_times_what_is_planned() -> None:
+    # class: analytic -- a dry joint is planned with 1e-4 m²K/W
+    assert read_changes(["contact=2e-4"], SHEET, CATALOGUE) == {"contact": pytest.approx(2.0)}
+    assert read_changes(["contact=200%"], SHEET, CATALOGUE) == {"contact": pytest.approx(2.0)}
+    assert read_changes(["conductivity=85", "heat_capacity=120 %"], SHEET, CATALOGUE) == {
+        "conductivity": pytest.approx(0.85), "heat_capacity": pytest.approx(1.2),
+    }  # fmt: skip
+    with pytest.raises(BadData, match="200%"):
+        read_changes(["contact=2"], SHEET, CATALOGUE)
+
+
 @given(st.text(max_size=80))
 def test_any_text_is_read_or_refused(text: str) -> None:
     for name in ("shop_temperature", "press", "dwell"):

@@ -12,6 +12,7 @@ import pytest
 from assistant.bench.sheet import build_job
 from assistant.recipe.outcome import Given, Recipe
 from assistant.recipe.recipe import compute_recipe
+from assistant.recipe.stack import stack_of
 
 ZERO_C_K = 273.15
 
@@ -88,6 +89,70 @@ def test_what_follows_from_the_formulas_is_said_so(talk: press.Talk) -> None:
     assert after["current_A"] / before["current_A"] == pytest.approx(210 / 230, rel=1e-6)
     # class: analytic -- marks 1 m apart on the slack belt, 1 % further when it is stretched by 1 %
     assert "marks apart 1010 mm" in talk.type("what if the elongation is one percent")
+
+
+@pytest.mark.parametrize(
+    ("words", "factors"),
+    [
+        ("what if the contact is twice as bad", {"contact_factor": 2.0}),
+        ("what if the belt conducts 15 percent less", {"conductivity_factor": 0.85}),
+        ("what if the heat capacity is 20 percent more", {"capacity_factor": 1.2}),
+    ],
+)
+def test_planning_values_are_answered_as_the_lay_up_with_them_would_be(
+    talk: press.Talk, words: str, factors: dict[str, float]
+) -> None:
+    said = talk.type(words)
+    job = build_job(press.sheet("demo"), press.bench().rules.catalogue)
+    assert not isinstance(job, tuple)
+    other = stack_of(job.model_copy(update=factors))
+    # class: analytic -- the lay-up of the job with these factors is the lay-up changed by them, and so is its fusion
+    assert other == stack_of(job).changed(**factors)
+    found = compute_recipe(job.model_copy(update=factors))
+    assert isinstance(found, Recipe)
+    after = asked(talk)["results"]["after"]
+    assert after["cycle_s"] == pytest.approx(found.cycle_s, rel=1e-9)
+    assert after["cycle_s"] > asked(talk)["results"]["before"]["cycle_s"]
+    assert "% of what is planned" in said
+    assert said.endswith("Nothing has been changed.")
+
+
+def test_a_factor_that_cannot_be_is_refused(talk: press.Talk) -> None:
+    assert "cannot be 2000 %" in talk.type("what if the contact is twenty times as bad")
+
+
+def test_a_coiled_lead_is_refused_and_no_lead_is_computed(talk: press.Talk) -> None:
+    assert "unroll all of it" in talk.type("what if it is coiled")
+    talk.type("what if there is no lead")
+    # class: analytic -- without a lead the press has its full power, 1000 W at its own voltage
+    assert asked(talk)["results"]["after"]["drop_ratio"] == pytest.approx(0.0)
+    assert asked(talk)["results"]["after"]["power_W"] == pytest.approx(1000.0)
+
+
+def test_a_failing_supply_is_answered_for_this_moment_and_not_noted_as_happened(tmp_path: Path) -> None:
+    talk = press.at("demo", "dwell", tmp_path)
+    before = talk.state.interruptions
+    said = talk.type("what if the power goes")
+    assert said.startswith("If the power failed now: ")
+    assert "say 'the power went off'" in said
+    assert talk.state.interruptions == before
+    assert talk.state.inquiry is None
+    assert [e["topic"] for e in talk.events("computed")][-1] == "if_power_fails"
+
+
+def test_why_a_value_is_just_so_much(talk: press.Talk) -> None:
+    assert "coldest edge" in talk.type("why is the temperature 180")
+    assert "bag" in talk.type("why 2 bar")
+    assert "twice as bad" in talk.type("why the contact resistance")
+
+
+def test_who_types_is_not_told_to_type(tmp_path: Path) -> None:
+    talk = press.at("demo", "agree_dwell", tmp_path)
+    for _ in range(3):
+        said = talk.type("bananas are yellow")
+    assert "microphone" not in said
+    assert "'what can I say'" in said
+    assert "come closer to the microphone" in talk.speak("bananas are yellow")
 
 
 def test_differences_add_up(talk: press.Talk) -> None:

@@ -49,7 +49,8 @@ _WIDTH = 100
     multiple=True,
     metavar="SLOT=VALUE",
     help="What if this were so, as often as you like: any value of a job sheet or recipe, with a unit if you like "
-    "(shop_temperature=5, 'belt_thickness=2.2 mm', press=two_part), or a key of a file given in full (hold_s=90).",
+    "(shop_temperature=5, 'belt_thickness=2.2 mm', press=two_part, contact=2e-4, "
+    "conductivity=85%), or a key of a file given in full (hold_s=90).",
 )
 @works_bench
 @as_json
