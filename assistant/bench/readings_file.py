@@ -1,4 +1,4 @@
-"""Readings of one cycle as a TOML file, to be judged by the command line."""
+"""Readings of one cycle as a TOML file, to be judged or learned from."""
 
 from __future__ import annotations
 
@@ -23,12 +23,16 @@ class ReadingGiven(Strict):
 
 
 class ReadingsFile(Strict):
-    """All times in seconds on one clock. at_set_s: both platens told to be at set temperature."""
+    """All times in seconds on one clock. at_set_s: both platens told to be at set temperature.
+
+    date: of the cycle, ISO; said with what is learned from it.
+    """
 
     schema_version: Literal[1] = 1
     heat_on_s: float = 0.0
     at_set_s: float | None = None
     cool_on_s: float | None = None
+    date: str = Field(default="undated", pattern=r"^(undated|\d{4}-\d{2}-\d{2})$")
     readings: tuple[ReadingGiven, ...] = Field(min_length=1, max_length=2000)
 
     @model_validator(mode="after")

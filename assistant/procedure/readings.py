@@ -10,7 +10,7 @@ from assistant.procedure.amiss import TEMPERATURES, cycle_off, watch_run
 from assistant.procedure.events import Value
 from assistant.procedure.gates import watch_readings
 from assistant.procedure.rules import job_of, recipe_of, timeline_of
-from assistant.procedure.run_answers import record_weighed
+from assistant.procedure.run_answers import record_weighed, speak_up
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.turn import Turn
 from assistant.procedure.wording import shown
@@ -31,9 +31,14 @@ def take_reading(turn: Turn, slot: str, value: Value) -> None:
         )
     )  # fmt: skip
     if judged.weighed is not None:
-        record_weighed(turn, judged.weighed, judged.sentence)
+        named = judged.weighed.causes[0].key if judged.weighed.causes else ""
+        record_weighed(turn, judged.weighed, judged.sentence, volunteered=named)
     watch_run(turn, slot)
-    sentence = f"As expected. {judged.sentence}" if _all_as_expected(turn, slot) else judged.sentence
+    together = speak_up(turn) if slot in TEMPERATURES and judged.plausible else ""
+    if together:
+        sentence = f"{judged.sentence} {together}"
+    else:
+        sentence = f"As expected. {judged.sentence}" if _all_as_expected(turn, slot) else judged.sentence
     turn.tell(f"{SLOTS[slot].label.capitalize()} {shown(value, SLOTS[slot].quantity)}. {sentence}".strip())
     watch_readings(turn)
 

@@ -18,9 +18,11 @@ from assistant.procedure.wording import capital, degrees
 from assistant.recipe.not_computable import NotComputable
 
 if TYPE_CHECKING:
+    from assistant.recipe.causes_of_readings import Weighed
     from assistant.recipe.during import Timeline
     from assistant.recipe.outcome import Recipe
 
+NO_SINGLE_CAUSE = "no_single_cause"
 _NAMES = {"upper_reading": "upper platen", "lower_reading": "lower platen", "edge_reading": "belt's edge"}
 
 
@@ -136,13 +138,11 @@ def _readings_why(turn: Turn) -> str:
     if not told:
         return "You have told me no reading yet. Read both platens to me."
     outside = [r for r in told if not r.plausible]
-    if known[2].cuts:
-        return " ".join(r.sentence for r in outside) or "As expected after the time without heat."
     try:
         weighed = weigh(*known, told)
     except NotComputable as refusal:
         return f"That cannot be computed: {refusal}"
-    if not outside and not weighed.causes:
+    if not outside and not weighed.causes and weighed.consistent:
         agree = "the one reading agrees" if len(told) == 1 else f"all {len(told)} readings agree"
         said = f"As expected: {agree} with a press in order."
     else:
@@ -154,16 +154,50 @@ def _readings_why(turn: Turn) -> str:
     return said
 
 
-def record_weighed(turn: Turn, weighed: object, said: str) -> None:
-    """What the readings say, for the log."""
-    from assistant.recipe.causes_of_readings import Weighed
+def speak_up(turn: Turn) -> str:
+    """What all readings together say of a press that can hardly be in order; once for each cause in one heating.
 
-    assert isinstance(weighed, Weighed)
+    Nothing is stopped and nothing opened by it; '' while a press in order may well show all of this.
+    """
+    from assistant.recipe.during import weighed_quickly
+
+    known = _running(turn)
+    if known is None:
+        return ""
+    told = tuple(r for r in turn.state.readings if r.t_s >= known[2].heat_on_s)
+    try:
+        weighed = weighed_quickly(*known, told)
+    except NotComputable:
+        return ""  # asked for, it says why
+    likeliest = weighed.causes[0].key if weighed.causes else NO_SINGLE_CAUSE
+    if weighed.consistent or likeliest in _volunteered(turn):
+        return ""
+    said = f"Taken together, the readings do not suit a press in order. {weighed.sentence}"
+    record_weighed(turn, weighed, said, volunteered=likeliest)
+    return said
+
+
+def _volunteered(turn: Turn) -> tuple[str, ...]:
+    """Causes spoken up about in this heating."""
+    before = turn.state.computed.get("readings", {})
+    return tuple(before.get("volunteered", ())) if before.get("heat_on_s") == turn.state.heat_on_s else ()
+
+
+def record_weighed(turn: Turn, weighed: Weighed, said: str, volunteered: str = "") -> None:
+    """What the readings say, for the log. volunteered: the cause it was said unasked about."""
     timeline = timeline_of(turn.state)
+    spoken = [*_volunteered(turn), *([volunteered] if volunteered else [])]
     turn.emit(
         e.Computed(
             topic="readings",
             inputs={"readings": weighed.readings, "timeline": None if timeline is None else asdict(timeline)},
-            results={**asdict(weighed), "causes": [asdict(c) for c in weighed.causes], "said": [said]},
+            results={
+                **asdict(weighed),
+                "causes": [asdict(c) for c in weighed.causes],
+                "consistent": weighed.consistent,
+                "heat_on_s": turn.state.heat_on_s,
+                "volunteered": spoken,
+                "said": [said],
+            },
         )
     )

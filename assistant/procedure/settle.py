@@ -72,7 +72,8 @@ def _preheated_s(turn: Turn) -> float | None:
 
 def _at_set_again_s(turn: Turn) -> float | None:
     """When both platens should be at set after the heat was off, session seconds; None where it never was."""
-    from assistant.recipe.after_cut import both_at_set_s, since_heat_on
+    from assistant.recipe.after_cut import both_at_set_s
+    from assistant.recipe.broken import since_heat_on
     from assistant.recipe.outcome import Recipe
 
     timeline, recipe = timeline_of(turn.state), recipe_of(turn.rules, turn.state)

@@ -17,14 +17,6 @@ from assistant.recipe.stack import ZERO_C_K, Stack, stack_of
 FINENESS = 0.5
 
 
-def since_heat_on(cuts: tuple[Cut, ...], heat_on_s: float) -> tuple[Cut, ...]:
-    """The cuts on the clock that begins with the heat."""
-    return tuple(
-        Cut(cut.off_s - heat_on_s, None if cut.on_s is None else cut.on_s - heat_on_s, cut.cooled)
-        for cut in cuts
-    )
-
-
 def platens_after(
     job: Job, recipe: Recipe, cuts: tuple[Cut, ...], after_s: float
 ) -> tuple[tuple[float, float], tuple[float, float]]:

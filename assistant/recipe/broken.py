@@ -36,13 +36,26 @@ def warm_up_with_cuts(
     Heated: when each platen is at its set temperature after the last cut; None while the heat is off.
     """
     heated = warm_up(body, press, settings, start_K)
+    return with_cuts(heated, press, (settings.upper_K, settings.lower_K), cuts)
+
+
+def with_cuts(heated: Heated, press: PressModel, set_K: tuple[float, float], cuts: tuple[Cut, ...]) -> Heated:
+    """The heating with `cuts` in it, each heated straight to `set_K` (upper, lower) afterwards."""
     for cut in cuts:
         run = upto(heated.run, cut.off_s)
         run = cool_down(press, run, cut.off_s) if cut.cooled else left_alone(press, run, cut.off_s)
         if cut.on_s is None:
             return Heated(run, None, None)
-        heated = heat_up(press, run, run.now(cut.on_s), cut.on_s, settings.upper_K, settings.lower_K)
+        heated = heat_up(press, run, run.now(cut.on_s), cut.on_s, *set_K)
     return heated
+
+
+def since_heat_on(cuts: tuple[Cut, ...], heat_on_s: float) -> tuple[Cut, ...]:
+    """The cuts on the clock that begins with the heat."""
+    return tuple(
+        Cut(cut.off_s - heat_on_s, None if cut.on_s is None else cut.on_s - heat_on_s, cut.cooled)
+        for cut in cuts
+    )
 
 
 def upto(run: Run, stop_s: float) -> Run:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assistant.bench.job import Job
-from assistant.recipe.broken import upto
+from assistant.recipe.broken import Cut, since_heat_on, upto, with_cuts
 from assistant.recipe.conduction import Conduction
 from assistant.recipe.platen import Heated, PlatenModel, PressModel, Settings, cool_down, heat_up, press_model
 from assistant.recipe.run import Run
@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
 UPPER, LOWER = "upper_reading", "lower_reading"
 PLATENS = (UPPER, LOWER)
+EDGE = "edge_reading"
+# What a thermometer at the belt's open edge shows of the belt's rise over the shop: between nearly all of it and,
+# at 185 °C, the 60 K less that are still plausible; engineering judgement.
+EDGE_SHARE, EDGE_SHARE_SIGMA = 0.85, 0.09
 FRESHNESS = 8  # points of the past that a lagging sensor is taken from
 FINENESS = 0.5
 MOST_KEPT = 128  # cycles and lay-ups kept for the next question
@@ -35,6 +39,7 @@ class Circumstances:
     sees: share of the platen's excess over the shop that a sensor shows; reads_K: what it shows too much.
     set_K: how much higher the set temperature is than agreed. warm_K: how much warmer than the shop the platens
     were when the heat went on. late_s: how much later than noted that was. lag: factor on the sensors' lag.
+    edge: share of the belt's excess over the shop that its open edge shows.
     """
 
     power: Pair = (1.0, 1.0)
@@ -50,6 +55,7 @@ class Circumstances:
     plate: bool = True
     contact: float = 1.0
     conductivity: float = 1.0
+    edge: float = EDGE_SHARE
 
 
 NOTHING = Circumstances()
@@ -57,10 +63,11 @@ NOTHING = Circumstances()
 
 @dataclass(frozen=True)
 class Clock:
-    """When heat and cooling went on; cool_on_s None: not yet."""
+    """When heat and cooling went on; cool_on_s None: not yet. cuts: times without heat before it cooled."""
 
     heat_on_s: float
     cool_on_s: float | None = None
+    cuts: tuple[Cut, ...] = ()
 
 
 class Displays:
@@ -73,7 +80,7 @@ class Displays:
         self._heated: dict[Circumstances, Heated] = {}
 
     def show(self, slots: Sequence[str], times_s: Sequence[float], given: Circumstances = NOTHING) -> Floats:
-        """What the displays show [K], shape (readings,): `slots[i]` of `PLATENS` at `times_s[i]`.
+        """What the displays show [K], shape (readings,): `slots[i]` of `PLATENS` or `EDGE` at `times_s[i]`.
 
         Raises: KeyError for another slot; NotComputable for circumstances that cannot be.
         """
@@ -84,9 +91,13 @@ class Displays:
         t = np.asarray(times_s, dtype=float) - self.clock.heat_on_s - given.late_s
         out = np.empty(len(t))
         lags = (self.job.press.upper.sensor_lag_s, self.job.press.lower.sensor_lag_s)
-        which = np.array([PLATENS.index(slot) if slot in PLATENS else -1 for slot in slots])
+        known = (*PLATENS, EDGE)
+        which = np.array([known.index(slot) if slot in known else -1 for slot in slots])
         if (which < 0).any():
             raise KeyError(slots[int(np.argmin(which))])
+        at_edge = which == known.index(EDGE)
+        if at_edge.any():
+            out[at_edge] = shop_K + given.edge * (run.belt(t[at_edge]).mean(axis=0) - shop_K)
         freshness = np.log((np.arange(FRESHNESS) + 0.5) / FRESHNESS)
         for side, row in ((0, 0), (1, -1)):
             chosen = which == side
@@ -109,7 +120,9 @@ class Displays:
 
     def _cycle(self, given: Circumstances) -> tuple[Run, Heated]:
         """Times from the true heat on."""
-        warming = replace(given, cooling=NOTHING.cooling, late_s=0.0)
+        warming = replace(given, edge=NOTHING.edge)
+        if not self.clock.cuts:  # in which it may have been cooled
+            warming = replace(warming, cooling=NOTHING.cooling, late_s=0.0)
         if warming not in self._heated:
             if len(self._heated) >= MOST_KEPT:
                 self._heated.clear()
@@ -135,10 +148,14 @@ class Displays:
         if self.settings.preheat_K is not None:
             first = heat_up(press, run, nodes, 0.0, self.settings.preheat_K, self.settings.preheat_K)
             if first.both_s is None:
-                return first
+                return self._broken_off(first, press, (upper_K, lower_K))
             run, now_s = first.run, first.both_s + self.settings.preheat_s
             nodes = np.array(run.now(now_s))
-        return heat_up(press, run, nodes, now_s, upper_K, lower_K)
+        heated = heat_up(press, run, nodes, now_s, upper_K, lower_K)
+        return self._broken_off(heated, press, (upper_K, lower_K))
+
+    def _broken_off(self, heated: Heated, press: PressModel, set_K: Pair) -> Heated:
+        return with_cuts(heated, press, set_K, since_heat_on(self.clock.cuts, self.clock.heat_on_s))
 
     def _body(self, given: Circumstances) -> Conduction:
         key = (given.plate, given.contact, given.conductivity)

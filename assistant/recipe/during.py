@@ -12,7 +12,7 @@ from math import log
 from typing import TYPE_CHECKING, Protocol
 
 from assistant.bench.job import Job
-from assistant.recipe.broken import Cut
+from assistant.recipe.broken import Cut, since_heat_on
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Conduction, Follows
 from assistant.recipe.outcome import Recipe, Trace
@@ -149,7 +149,7 @@ def _after_cuts(job: Job, recipe: Recipe, timeline: Timeline, slot: str, whole: 
     cuts = tuple(cut for cut in timeline.cuts if cut.off_s < t_s)
     if not cuts or (timeline.at_set_s is not None and timeline.at_set_s <= t_s):
         return whole
-    from assistant.recipe.after_cut import platens_after, since_heat_on
+    from assistant.recipe.after_cut import platens_after
 
     at_s = t_s - timeline.heat_on_s
     mean_K, least_K = platens_after(job, recipe, since_heat_on(cuts, timeline.heat_on_s), at_s)[
@@ -190,10 +190,8 @@ def judge_reading(
             f"About {degC(band.mean_K)} was expected; it has cooled down, and the shop may have got colder.",
         )
     colder = value_K < band.low_K
-    weighed = None
-    if not timeline.cuts:  # the causes are simulated for a cycle that was not broken off
-        weighed = _weighed(job, recipe, timeline, (*readings, Read(slot, value_K, t_s)))
-    suggests = "" if weighed is None else weighed.sentence
+    weighed = weighed_quickly(job, recipe, timeline, (*readings, Read(slot, value_K, t_s)))
+    suggests = weighed.sentence
     if not suggests:
         suggests = f"Check sensor, {'heater and cooling' if colder else 'controller and setting'}."
     word = "colder" if colder else "hotter"
@@ -228,7 +226,8 @@ class Read:
     plausible: bool = False
 
 
-def _weighed(job: Job, recipe: Recipe, timeline: Timeline, readings: tuple[Reading, ...]) -> Weighed:
+def weighed_quickly(job: Job, recipe: Recipe, timeline: Timeline, readings: tuple[Reading, ...]) -> Weighed:
+    """What all readings together say, by a coarser look at each cause. Raises: NotComputable."""
     from assistant.recipe.causes_of_readings import weigh  # which takes its types from here
 
     return weigh(job, recipe, timeline, readings, every=QUICK)

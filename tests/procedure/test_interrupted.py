@@ -235,6 +235,22 @@ def test_questions_of_the_run_are_answered_with_bands(tmp_path: Path) -> None:
     assert "lower" in talk.type("what is wrong with the lower platen")
 
 
+def test_readings_that_together_suit_no_press_in_order_are_spoken_up_about_once(tmp_path: Path) -> None:
+    talk = at("ramp", tmp_path)
+    gates_before = len(talk.events("gate_closed"))
+    said = []
+    for upper, lower in ((35, 44), (55, 71), (76, 98), (97, 123)):
+        talk.wait(120, step=10)
+        said.append(talk.type(f"upper platen {upper} degrees", YES))
+        said.append(talk.type(f"lower platen {lower} degrees", YES))
+    loud = [words for words in said if "do not suit a press in order" in words]
+    assert loud
+    spoken = [e["results"]["volunteered"] for e in talk.events("computed") if e["topic"] == "readings"][-1]
+    assert any("upper" in key for key in spoken)
+    assert len(spoken) == len(set(spoken)) == len(loud)
+    assert len(talk.events("gate_closed")) == gates_before
+
+
 TOLD = st.sampled_from(
     ["the power went off", "the power is back", "we lost pressure", "the press is open", "just now", "30 seconds",
      "i do not know", YES, "no", "what now", "it is at temperature", "i have done that", "it went on as it was",

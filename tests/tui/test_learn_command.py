@@ -13,6 +13,7 @@ from past_sessions import job_named, run_on, write_run, write_sessions
 from assistant.bench.catalogue import PACKAGED, load_catalogue
 from assistant.bench.learned import LearnedPress, as_toml
 from assistant.practice.press import hidden
+from assistant.recipe.learning import PastRun
 from tui.main import run
 
 FLAT = PACKAGED / "jobs" / "flat_in_the_shop.toml"
@@ -84,6 +85,50 @@ def test_dry_writes_nothing_and_an_unknown_press_or_folder_is_refused(
     assert not (folder / "bench").exists()
     assert loopwright("learn", "steam", "--folder", folder)[0] == 2
     assert loopwright("learn", "hinged", "--folder", tmp_path / "nowhere")[0] == 2
+
+
+def readings_file(path: Path, past: PastRun) -> Path:
+    rows = "".join(
+        f'[[readings]]\nsensor = "{one.slot.split("_")[0]}"\nt_s = {one.t_s + 50.0}\nvalue_degC = {one.value - 273.15}\n'
+        for one in past.readings
+    )
+    assert past.at_set_s is not None
+    assert past.cool_on_s is not None
+    marks = f"at_set_s = {past.at_set_s + 50.0}\ncool_on_s = {past.cool_on_s + 50.0}\n"
+    path.write_text(f'heat_on_s = 50.0\n{marks}date = "2026-11-25"\n{rows}')
+    return path
+
+
+def test_lists_of_readings_teach_as_sessions_do_and_are_kept_only_when_asked(
+    loopwright: Callable[..., Outcome], tmp_path: Path
+) -> None:
+    files = [readings_file(tmp_path / f"{n}.toml", run_on(JOB, SECRET, n)) for n in (5, 6)]
+    given = ["learn", "hinged", "--job", FLAT, *(part for file in files for part in ("--readings", file))]
+    code, out, _ = loopwright(*given, "--json")
+    learned = json.loads(out)
+    assert (code, learned["sessions"], learned["written"], learned["drift"]) == (0, 2, None, [])
+    assert learned["residual_K"] < 1.0
+    for name in ("upper_power", "lower_power"):
+        factor = learned["factors"][name]
+        # class: analytic -- the readings were made with this share of the planned power
+        assert factor["value"] == pytest.approx(getattr(SECRET, name), rel=0.05)
+        assert factor["low"] < factor["value"] < factor["high"]
+    assert not (tmp_path / "loopwright" / "bench").exists()
+    assert loopwright(*given, "--write")[0] == 0
+    assert (tmp_path / "loopwright" / "bench" / "learned" / "hinged.toml").exists()
+
+
+def test_files_of_readings_need_their_job_and_their_press(
+    loopwright: Callable[..., Outcome], tmp_path: Path
+) -> None:
+    file = readings_file(tmp_path / "one.toml", run_on(JOB, SECRET))
+    assert "go together" in loopwright("learn", "hinged", "--readings", file)[2]
+    assert "go together" in loopwright("learn", "hinged", "--job", FLAT)[2]
+    other = next(key for key in load_catalogue().presses if key != "hinged")
+    code, _, err = loopwright("learn", other, "--job", FLAT, "--readings", file)
+    assert code == 2
+    assert "is for the press 'hinged'" in err
+    assert loopwright("learn", "hinged", "--job", FLAT, "--readings", tmp_path / "none.toml")[0] == 2
 
 
 def test_the_file_reads_back_as_it_was_written_and_a_spoilt_one_is_refused(tmp_path: Path) -> None:

@@ -297,6 +297,28 @@ def test_readings_from_a_file_are_judged_and_explained(told: Callable[..., Any],
     assert told("readings", FLAT, file)[0] == 2
 
 
+def test_readings_within_all_bands_are_told_when_together_they_suit_no_press_in_order(
+    told: Callable[..., Any], tmp_path: Path
+) -> None:
+    weak = ((120, 35, 44), (240, 55, 71), (360, 76, 98), (480, 97, 123))
+    file = tmp_path / "readings.toml"
+    file.write_text(
+        "".join(
+            f'[[readings]]\nsensor = "{sensor}"\nt_s = {t}.0\nvalue_degC = {shown}.0\n'
+            for t, *both in weak
+            for sensor, shown in zip(("upper", "lower"), both, strict=True)
+        )
+    )
+    code, out = told("readings", FLAT, file, "--json")
+    found = json.loads(out)
+    assert (code, found["all_within"], found["consistent"]) == (1, True, False)
+    assert found["weighed_causes"][0]["key"] == "upper_heater_weak"
+    code, out = told("readings", FLAT, file)
+    assert code == 1
+    assert "do not suit a press in order" in out
+    assert "OUTSIDE" not in out
+
+
 def test_an_interrupted_cycle_is_answered(told: Callable[..., Any]) -> None:
     code, out = told("interrupted", FLAT, "--kind", "opened", "--at", "700", "--at-set", "655", "--json")
     found = json.loads(out)

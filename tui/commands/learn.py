@@ -1,4 +1,4 @@
-"""`loopwright learn PRESS`: its constants from the readings of past sessions, kept for the next time."""
+"""`loopwright learn PRESS`: its constants from readings of past sessions or of files, kept for the next time."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import click
 from tui.commands.options import as_json, print_json
 
 if TYPE_CHECKING:
+    from assistant.bench.catalogue import Catalogue
     from assistant.bench.learned import LearnedPress
     from assistant.bench.press import Press
     from assistant.recipe.learning import Learned, PastRun
@@ -24,25 +25,50 @@ if TYPE_CHECKING:
 )
 @click.argument("press")
 @click.option(
+    "--readings",
+    "files",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Learn from the readings of this file, in place of the record; may be given again, oldest first.",
+)
+@click.option("--job", type=click.Path(path_type=Path), help="With --readings: what lay in the press.")
+@click.option("--write", is_flag=True, help="With --readings: keep what was learned, as from the record.")
+@click.option(
     "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
 )
 @click.option("--dry", is_flag=True, help="Only say what would be learned; write nothing.")
 @as_json
 @click.pass_context
-def command(ctx: click.Context, /, press: str, folder: Path | None, dry: bool, as_json: bool) -> None:
+def command(
+    ctx: click.Context,
+    /,
+    press: str,
+    files: tuple[Path, ...],
+    job: Path | None,
+    write: bool,
+    folder: Path | None,
+    dry: bool,
+    as_json: bool,
+) -> None:
     """Fits heating power, losses and cooling of both platens of PRESS (its key) to recorded readings.
 
     Least squares on the recipe's own model, with 95 % intervals. The result is written to bench/learned/ in the
     folder of the records and used from then on; take the file away to go back to the planning values. Sessions on
     the simulated press are never used. A latest session that differs from those before it is flagged as drift.
+
+    With --readings and --job the readings come from files ('loopwright schema readings'), one cycle each, run at
+    the set temperatures of the job's recipe; then nothing is written without --write.
     """
     from assistant.bench.bad_data import BadData
     from assistant.bench.catalogue import load_catalogue
     from assistant.recipe.learning import learn
     from assistant.recipe.not_computable import NotComputable
     from assistant.record.store import Store
-    from assistant.review.past_runs import LATEST, past_runs
+    from assistant.review.past_runs import LATEST, PastRuns, past_runs
 
+    if bool(files) != (job is not None) or (write and not files):
+        raise click.UsageError("--readings and --job go together, and --write goes with them.")
     if folder is not None and not folder.is_dir():
         raise BadData(f"There is no folder '{folder}'; check the name.")
     store = Store(folder)
@@ -50,8 +76,11 @@ def command(ctx: click.Context, /, press: str, folder: Path | None, dry: bool, a
     catalogue = load_catalogue(own if own.is_dir() else None, planning=True)
     if press not in catalogue.presses:
         raise BadData(f"There is no press '{press[:40]}'; there are {', '.join(catalogue.presses)}.")
-    logs = [store.log_path(row.session) for row in store.sessions()]
-    past = past_runs(logs, press, catalogue)
+    if job is not None:
+        past, dry = PastRuns(_of_files(files, job, press, catalogue), ()), not write
+    else:
+        logs = [store.log_path(row.session) for row in store.sessions()]
+        past = past_runs(logs, press, catalogue)
     runs = past.runs[-LATEST:]
     try:
         found = learn(runs)
@@ -88,6 +117,36 @@ def command(ctx: click.Context, /, press: str, folder: Path | None, dry: bool, a
     for sentence in past.left_out:
         click.echo(f"Left out: {sentence}")
     click.echo("\nNothing was written." if dry else f"\nWritten to {path}; it is used from now on.")
+
+
+def _of_files(files: tuple[Path, ...], job: Path, press: str, catalogue: Catalogue) -> tuple[PastRun, ...]:
+    """One cycle a file, of `job` with the planning values of `press`. Raises: BadData."""
+    from assistant.bench.bad_data import BadData
+    from assistant.bench.readings_file import read_readings, with_values
+    from assistant.bench.sheet import build_job, read_sheet
+    from assistant.recipe.learning import PastReading, PastRun
+    from assistant.recipe.outcome import Recipe
+    from assistant.recipe.recipe import compute_recipe, settings_of
+
+    built = build_job(read_sheet(job, catalogue), catalogue)
+    if isinstance(built, tuple):
+        raise BadData(f"{job}: {built[0]}")
+    if built.press.key != press:
+        raise BadData(f"{job} is for the press '{built.press.key}', not for '{press}'; give its own job.")
+    recipe = compute_recipe(built)
+    if not isinstance(recipe, Recipe):
+        raise BadData(f"{job}: there is no recipe: {recipe.reason}")
+    runs = []
+    for file in files:
+        given = read_readings(file)
+        at_set_s, cool_on_s = (
+            None if at_s is None else at_s - given.heat_on_s for at_s in (given.at_set_s, given.cool_on_s)
+        )
+        told = tuple(
+            PastReading(one.slot, one.value, one.t_s - given.heat_on_s) for one in with_values(given)
+        )
+        runs.append(PastRun(built, settings_of(recipe), told, cool_on_s, at_set_s, given.date))
+    return tuple(runs)
 
 
 def _learned(press: Press, found: Learned, runs: tuple[PastRun, ...]) -> LearnedPress:

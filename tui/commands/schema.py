@@ -30,7 +30,7 @@ KINDS = {
         "PathFile",
     ),
     "readings": (
-        "readings of a cycle, for 'loopwright readings'",
+        "readings of a cycle, for 'loopwright readings' and 'loopwright learn --readings'",
         "assistant.bench.readings_file",
         "ReadingsFile",
     ),
