@@ -92,15 +92,7 @@ class Put:
     began_s: float = 0.0
     clear: bool = True  # heard well enough for a gate, or typed
     resumed: bool = False
-    alternatives: tuple[str, ...] = ()
-
-    def is_sentence(self, gate: str) -> bool:
-        return self.text is not None and bare(self.text) == sentences()[gate]
-
-    def is_nearly(self, gate: str) -> bool:
-        """Heard clearly, and the gate's sentence word for word among what it may have been."""
-        may_be = {bare(other) for other in self.alternatives}
-        return self.way == "voice" and self.clear and sentences()[gate] in may_be
+    against: bool = False  # another text, as likely, turns the sentence round
 
 
 @dataclass
@@ -117,8 +109,6 @@ class Model:
     asked: tuple[str, str] | None = None  # gate and act
     shown_s: float | None = None
     said_s: float | None = None
-    before_said_s: float | None = None  # said_s as it stood before the step
-    nearly: tuple[str, str] | None = None  # the gate whose sentence the last answer nearly was
     held: bool = False
     danger: bool = False
     skips: int = 0
@@ -135,15 +125,10 @@ class Model:
         self.follow((json.loads(raw) for raw in lines), put)
 
     def follow(self, lines: Iterable[Mapping[str, Any]], put: Put | None) -> None:
-        """The same with the lines' objects. A sentence heard nearly is remembered for the very next answer only."""
-        asked, self.broken_off = self.asked, False
+        """The same with the lines' objects."""
+        self.broken_off = False
         for line in lines:
             self._event(line["event"], float(line["t"]), put)
-        if put is not None and ((put.text or "").strip() or put.resumed):
-            nearly = asked is not None and self.asked == asked and put.is_nearly(asked[0])
-            after = put.began_s > (self.before_said_s if self.before_said_s is not None else float("inf"))
-            self.nearly = asked if nearly and after else None
-        self.before_said_s = self.said_s
 
     # -- what applies, what stands before what
 
@@ -271,14 +256,14 @@ class Model:
         self._must(self.asked == (gate, act), f"'{act}' closed while {self.asked} was asked")
         self._must(not self.held, f"'{act}' closed while held")
         self._must(not self.open_before(act), f"'{act}' closed while {self.open_before(act)} stood open")
-        twice = put is not None and put.is_nearly(gate) and self.nearly == (gate, act)
-        self._must(
-            twice or bare(event["heard"]) == sentences()[gate], f"'{act}' closed by '{event['heard']}'"
-        )
+        self._must(bare(event["heard"]) == sentences()[gate], f"'{act}' closed by '{event['heard']}'")
         self._must(event["way"] in ("typed", "voice"), f"'{act}' closed by {event['way']}")
         if put is not None:
             put_s = self.said_s if put.way == "voice" else self.shown_s
-            self._must(twice or put.is_sentence(gate), f"'{act}' closed by {put}")
+            self._must(
+                put.text is not None and bare(put.text) == sentences()[gate], f"'{act}' closed by {put}"
+            )
+            self._must(not put.against, f"'{act}' closed although it may have been turned round: {put}")
             self._must(put.clear and put.way in ("typed", "voice"), f"'{act}' closed by {put}")
             self._must(
                 put_s is not None and put.began_s > put_s, f"'{act}' closed by an answer before its question"

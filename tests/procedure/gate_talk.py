@@ -47,6 +47,7 @@ ATTACKS = (
     "unverified",
     "not for gates",
     "misheard",
+    "turned round",
     "early",
     "repeated",
     "silence",

@@ -38,6 +38,8 @@ TRAITS: dict[str, dict[str, Any]] = {
 RUN_SETTINGS = ("upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature")
 MAY_CHANGE_IN_THE_RUN = {"vent_heard", "technician", "stop_session", "enough_belt", "marks_distance"}
 
+SURE = -0.25  # mean log probability of a text that is clearly heard
+
 seen: Counter[tuple[str, str]] = Counter()  # (gate, what was done to it)
 
 
@@ -138,22 +140,25 @@ class Walk:
         verified: bool = True,
         grade: bool = True,
         began: float | None = None,
-        alternatives: tuple[str, ...] = (),
+        others: tuple[str, ...] = (),
+        against: bool = False,
     ) -> None:
         self.clock.advance(1.5)
         now_s = self.clock.t_s
         began_s = now_s if began is None else began
         before, gate_before = self.model.done.copy(), self.model.asked
+        scores = tuple(SURE - 0.05 * n for n in range(1, len(others) + 1))
         heard = Heard(
-            text, way, began_s, now_s, verified, grade, alternatives=alternatives, engine="test"  # type: ignore[arg-type]
+            text, way, began_s, now_s, verified, grade, SURE if way == "voice" else None, others, scores, engine="test"  # type: ignore[arg-type]
         )  # fmt: skip
         self._last = heard
         self.session.hear(heard)
         self.inputs += 1
         clear = way == "typed" or (verified and grade)
-        added = self._catch_up(Put(text, way, began_s, clear, alternatives=alternatives))
+        added = self._catch_up(Put(text, way, began_s, clear, against=against))
         if not self.over and text.strip():
-            assert any(event["kind"] == "said" for event in added), f"nothing was said to '{text}'"
+            marked = any(event.get("understood") in ("no callsign", "nothing") for event in added)
+            assert marked or any(event["kind"] == "said" for event in added), f"nothing was said to '{text}'"
         if text in SKIPS:
             assert self.model.done <= before, "a skip moved the job on"
         if gate_before is not None and self.model.asked != gate_before and gate_before[1] in self.model.done:
@@ -213,9 +218,13 @@ class Walk:
                 self.put(own, "voice", verified=False, grade=False)
             case "not for gates":
                 self.put(own, "voice", verified=True, grade=False)
-            case "misheard":  # once; what was before it was something else
-                self.put("where are we")
+            case "misheard":
                 self.nearly_heard(pick)
+            case "turned round":
+                spot = max(1, n)
+                turned = " ".join([*words[:spot], ("not", "nearly", "never")[pick % 3], *words[spot:]])
+                others = (own + " then", turned) if pick % 2 else (turned,)
+                self.put(own, "voice", others=others, against=True)
             case "early":
                 put_s = self.model.said_s if aloud else self.model.shown_s
                 self.put(own, way, began=self.clock.t_s - 600 if put_s is None else put_s - (pick % 2) * 0.2)
@@ -233,16 +242,17 @@ class Walk:
         assert act not in self.model.done or self.over, f"'{how}' closed {gate}"
 
     def nearly_heard(self, pick: int, *, clear: bool = True) -> None:
-        """The gate's sentence is only among what it may have been."""
+        """The gate's sentence is only among what it may have been, once or several times in a row."""
         asked = self.gate()
         if asked is None:
             return
         own = sentences()[asked[0]]
         words = own.split()
         n = pick % len(words)
-        first = " ".join([*words[:n], words[n][:-1] or "a", *words[n + 1 :]])
-        others = (first + " then", own) if pick % 2 else (own,)
-        self.put(first, "voice", verified=clear, grade=clear, alternatives=others)
+        first = " ".join([*words[:n], words[n][:-1] or "an", *words[n + 1 :]])
+        for _ in range(1 + pick % 3):
+            others = (first + " then", own) if pick % 2 else (own,)
+            self.put(first, "voice", verified=clear, grade=clear, others=others)
 
     def say_the_sentence(self, aloud: bool, written: bool) -> None:
         gate, _ = self.gate() or ("", "")

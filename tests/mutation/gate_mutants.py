@@ -1,0 +1,120 @@
+"""Each line that keeps a gate, weakened: file, the line, what stands in its stead, and the test file to try first."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+GATES, WHEN_PUT, VALUES, RUN = (f"test_decide_{name}.py" for name in ("gates", "when_put", "values", "run"))
+MANDATORY, LOAD, GRAPH, BROKEN = (
+    "test_mandatory.py",
+    "test_load_procedure.py",
+    "test_graph.py",
+    "test_interrupted.py",
+)
+MACHINE, SESSION, OWN = "test_gate_machine.py", "test_session.py", "test_works_own.py"
+
+
+class Mutant(NamedTuple):
+    rule: str  # what is taken away
+    file: str  # under the project
+    line: str  # as it stands there, once
+    instead: str
+    first: str  # the test file that should catch it
+
+
+_P = "assistant/procedure/"
+
+MUTANTS: tuple[Mutant, ...] = (
+    # -- what closes a gate
+    Mutant("the key never answers", _P + "gates.py", 'if heard.way == "key":', "if False:", GATES),
+    Mutant("only the sentence", _P + "gates.py", 'if not is_sentence:', "if False:", GATES),
+    Mutant("readings stand first", _P + "gates.py", "if reasons := needs_open(turn.rules, turn.state, gate, turn.now_s):", "if reasons := ():", GATES),
+    Mutant("after the question", _P + "gates.py", "if put_s is None or heard.began_s <= put_s:", "if put_s is None:", GATES),
+    Mutant("after a question that was put", _P + "gates.py", "if put_s is None or heard.began_s <= put_s:", "if put_s is not None and heard.began_s <= put_s:", GATES),
+    Mutant("not in the moment of the question", _P + "gates.py", "heard.began_s <= put_s:", "heard.began_s < put_s:", MACHINE),
+    Mutant("verified and gate grade", _P + "gates.py", "not (heard.verified and heard.gate_grade)", "False", GATES),
+    Mutant("gate grade", _P + "gates.py", "not (heard.verified and heard.gate_grade)", "not heard.verified", MACHINE),
+    Mutant("spoken: after it had been said", _P + "gates.py", 'question.said_s if heard.way == "voice" else question.shown_s', "question.shown_s", SESSION),
+    Mutant("turned round among what it may have been", _P + "gates.py", "(other := turned_round(heard))", "(other := '')", GATES),
+    Mutant("the sentence word for word", "intents/match.py", "if sayable.sentence is not None and spoken == canonical(sayable.sentence):", "if sayable.sentence is not None and set(canonical(sayable.sentence).split()) <= set(spoken.split()):", GATES),
+    Mutant("the sentence in its order", "intents/match.py", "spoken == canonical(sayable.sentence):", "sorted(spoken.split()) == sorted(canonical(sayable.sentence).split()):", MACHINE),
+    Mutant("no word left out", "intents/match.py", "spoken == canonical(sayable.sentence):", "spoken.split()[1:] == canonical(sayable.sentence).split()[1:]:", MACHINE),
+    # -- what opens it again
+    Mutant("re-armed by resume", _P + "gates.py", "(reason in gate.rearm and still_there)", '(reason in gate.rearm and reason != "resume" and still_there)', GATES),
+    Mutant("re-armed by another person", _P + "gates.py", "(reason in gate.rearm and still_there)", '(reason in gate.rearm and reason != "person" and still_there)', GATES),
+    Mutant("asked anew where its act is ahead", _P + "gates.py", '(unused and reason in ("person", "resume"))', "False", GATES),
+    Mutant("not asked where the hazard is gone", _P + "gates.py", "still_there = False", "still_there = True", GATES),
+    Mutant("resume re-arms at all", _P + "decide.py", 'opened = rearm(turn, "resume", "the session was taken up again")', "opened: list[str] = []", GATES),
+    Mutant("hand-over re-arms at all", _P + "values.py", 'opened = rearm(turn, "person", f"{taker} took over from {giver}")', "opened: list = []", GATES),
+    Mutant("a hotter reading", _P + "gates.py", 'lambda act: "cold_inside" in turn.rules.gate(act).needs, "a reading', 'lambda act: False, "a reading', GATES),
+    Mutant("pressure in the gauge again", _P + "gates.py", 'lambda act: "dead_and_empty" in turn.rules.gate(act).needs, "the gauge', 'lambda act: False, "the gauge', MACHINE),
+    Mutant("the vent was not heard after all", _P + "values.py", 'lambda a: "dead_and_empty" in turn.rules.gate(a).needs', "lambda a: False", GATES),
+    Mutant("a changed value is compared again", _P + "values.py", "    if again:\n        turn.emit(e.WentBack(acts=again, why=\"change\"))\n    _value_changed(turn)", "    if again:\n        turn.emit(e.WentBack(acts=again, why=\"change\"))", VALUES),
+    Mutant("a changed sheet is compared again", _P + "values.py", 'act.kind in ("tell", "agree", "set") or _rearms_on_change(turn, act)', 'act.kind in ("tell", "agree", "set")', VALUES),
+    Mutant("back: the gates of that step", _P + "back.py", '{"back", "each"} & set(gate.rearm)', "False", GATES),
+    Mutant("back: not over what has happened", _P + "back.py", 'if by_id[target].marks is not None or by_id[target].kind == "decide":', "if False:", GATES),
+    Mutant("opened early: closed again with its gates", _P + "interrupted.py", 'rearm_act(turn, lambda act: act.id in again, "the press was opened")', "pass", BROKEN),
+    Mutant("heated again: cold is asked again", _P + "interrupted.py", 'rearm_act(turn, lambda act: act.id in beyond, "it is heated again")', "pass", BROKEN),
+    Mutant("refused: the question is put again", _P + "evolve.py", "replace(gate, shown_s=None, said_s=None) if gate else None", "gate", MACHINE),
+    Mutant("hand-over: the question is put again", _P + "evolve.py", "values=values, offered=None, gate=None, put=None)", "values=values, offered=None)", GATES),
+    Mutant("only what is heard after the vent counts", _P + "evolve.py", 'values=_without(state.values, frozenset({"vent_heard"})))', "values=state.values)", MACHINE),
+    # -- cold inside, dead and empty
+    Mutant("cooling has begun", _P + "cold.py", "if state.heat_on_s is None or state.cool_on_s is None:", "if state.heat_on_s is None:", MACHINE),
+    Mutant("readings since cooling began", _P + "cold.py", "reading = state.last_reading(slot, since_s=state.cool_on_s)\n        if reading is None:", "reading = state.last_reading(slot)\n        if reading is None:", MACHINE),
+    Mutant("both platens are read", _P + "cold.py", 'if slot != "edge_reading":', 'if slot == "upper_reading":', MACHINE),
+    Mutant("a reading that cannot be", _P + "cold.py", "elif not reading.plausible:", "elif False:", MACHINE),
+    Mutant("no reading above release", _P + "cold.py", "elif reading.value > release + 1e-6:", "elif reading.value > release + 25.0:", GATES),
+    Mutant("the inside is cold", _P + "cold.py", "if hottest > release + 1e-6:", "if False:", GATES),
+    Mutant("the upper end of the band", _P + "cold.py", "timeline, state.readings, now_s).hottest_upper_K", "timeline, state.readings, now_s).hottest_K", MACHINE),
+    Mutant("vented", _P + "cold.py", "if state.vented_s is None:", "if False:", MACHINE),
+    Mutant("the vent was heard", _P + "cold.py", 'if state.values.get("vent_heard") != "yes":', "if False:", MACHINE),
+    Mutant("the gauge was read", _P + "cold.py", 'if gauge is None:\n        return ("Read', 'if False:\n        return ("Read', MACHINE),
+    Mutant("the gauge is at zero", _P + "cold.py", "if gauge.value > GAUGE_ZERO_Pa:", "if False:", GATES),
+    Mutant("the gauge since the vent", _P + "cold.py", 'def dead_reasons(state: State) -> tuple[str, ...]:\n    """Why nothing may be unfastened yet; empty when it may."""\n    if state.vented_s', 'def dead_reasons(state: State) -> tuple[str, ...]:\n    """Why nothing may be unfastened yet; empty when it may."""\n    state = __import__("dataclasses").replace(state, vented_s=None if state.vented_s is None else 0.0)\n    if state.vented_s', MACHINE),
+    Mutant("readings before heat do not count", _P + "readings.py", 'return Judgement(False, "Heat is not on', 'return Judgement(True, "Heat is not on', "test_amiss.py"),
+    Mutant("at temperature only by readings", _P + "run.py", "if reason := not_at_set(turn):", "if reason := '':", RUN),
+    # -- nothing goes past
+    Mutant("acts in their order", _P + "rules.py", "if act.id not in state.done and applies(act, known):", 'if act.id not in state.done and applies(act, known) and act.kind != "gate":', GATES),
+    Mutant("held: nothing moves", _P + "decide.py", 'if state.held and intent != "stop_session"', 'if False and intent != "stop_session"', GATES),
+    Mutant("held: nothing settles", _P + "settle.py", "while not turn.state.held and turn.state.offered is None", "while turn.state.offered is None", MACHINE),
+    Mutant("danger holds", _P + "decide.py", "elif state.danger and intent not in (", "elif False and intent not in (", GATES),
+    Mutant("skip is counted", _P + "gates.py", "count = turn.state.skips + 1", "count = 1", GATES),
+    Mutant("three skips: the supervisor", _P + "gates.py", "if count >= SKIPS_BEFORE_SUPERVISOR:", "if False:", GATES),
+    Mutant("the key answers steps only", _P + "decide.py", 'if heard.way == "key" and state.gate is None and not _key_answers(turn):', "if False:", WHEN_PUT),
+    Mutant("the key counts once seen", _P + "decide.py", "return heard.began_s >= put.shown_s + SEEN_AFTER_S", "return True", WHEN_PUT),
+    Mutant("the key waits for its step", "assistant/session.py", "if step is not None and prompt(self.rules, self.state, stamp.t_s).key == step.id:", "if here is not None:", GATES),
+    Mutant("a yes is not enough at a hazard", _P + "at_act.py", "if act.hazards or act.marks:", "if False:", WHEN_PUT),
+    Mutant("confirmed after the question", _P + "at_act.py", "if not _after_the_question(turn, heard):", "if False:", WHEN_PUT),
+    Mutant("confirmed clearly", _P + "at_act.py", 'elif heard.way == "voice" and not heard.verified:', "elif False:", VALUES),
+    Mutant("values stand in the run", _P + "refused.py", "if state.heat_on_s is not None:\n        return RUNNING\n    job =", "job =", VALUES),
+    Mutant("cut short is not put", "assistant/session.py", "if asked != self._asked or self.failed", "if self.failed", SESSION),
+    Mutant("deaf while speaking", "speech/listen.py", "DEAF_TAIL_S = ", "DEAF_TAIL_S = -1e9 * ", "../speech/test_listen.py"),
+    # -- checked when a procedure is loaded
+    Mutant("checked at load", _P + "load.py", "wrong = _unknown_placeholders(procedure) + check(procedure)", "wrong = _unknown_placeholders(procedure)", LOAD),
+    Mutant("a works' own is compared", _P + "load.py", "if folder is not None and not wrong:", "if False:", OWN),
+    Mutant("stages in their order", _P + "mandatory.py", "if given == STAGE_ORDER:", "if True:", MANDATORY),
+    Mutant("each gate once in gates.toml", _P + "mandatory.py", "if copies != 1:", "if copies < 1:", MANDATORY),
+    Mutant("no reason to re-arm dropped", _P + "mandatory.py", "dropped = [reason for reason in rule.rearm if reason not in gate.rearm]", "dropped: list[str] = []", MANDATORY),
+    Mutant("no needed reading dropped", _P + "mandatory.py", "lacking = [need for need in rule.needs if need not in gate.needs]", "lacking: list[str] = []", MANDATORY),
+    Mutant("a hazard lasts as long as it does", _P + "mandatory.py", "if STAGE_ORDER.index(gate.until) < STAGE_ORDER.index(rule.until):", "if False:", MANDATORY),
+    Mutant("a hazard ends with its own act", _P + "mandatory.py", "if gate.until_hazard not in (None, rule.until_hazard):", "if False:", MANDATORY),
+    Mutant("only approved sentences", _P + "mandatory.py", "if gate.sentence not in rule.sentences:", "if False:", MANDATORY),
+    Mutant("before its hazard", _P + "mandatory.py", "if due & place.jobs & ~asked:", "if False:", MANDATORY),
+    Mutant("asked in every such job", _P + "mandatory.py", "if not wrong and here & ~asked:", "if False:", MANDATORY),
+    Mutant("asked in its stage", _P + "mandatory.py", "if rule.within and place.stage not in rule.within:", "if False:", MANDATORY),
+    Mutant("asked once", _P + "mandatory.py", "if asked & place.jobs:", "if False:", MANDATORY),
+    Mutant("after what it rests on", _P + "mandatory.py", "if place.act.gate == rule.id and place.jobs & due & ~done:", "if False:", MANDATORY),
+    Mutant("proofs count from the vent", _P + "mandatory.py", "begun = 0 if rule.since else here", "begun = here", MANDATORY),
+    Mutant("directly before each such act", _P + "mandatory.py", "if open_in:\n            return [", "if False:\n            return [", MANDATORY),
+    Mutant("nothing between a gate and its act", _P + "mandatory.py", 'return act.kind == "gate"', "return True", MANDATORY),
+    Mutant("no hazardous act left unflagged", _P + "mandatory.py", "        if short:\n", "        if False:\n", MANDATORY),
+    Mutant("heat and vent stamped once", _P + "mandatory.py", "if seen & place.jobs:", "if False:", MANDATORY),
+    Mutant("table: the conveyor is asked again on resume", _P + "gate_table.py", '"conveyor_dead", (), ("person", "resume", "back")', '"conveyor_dead", (), ("person", "back")', MANDATORY),
+    Mutant("table: the blade each time", _P + "gate_table.py", "        each=True,\n    ),\n    Rule(\n        \"lifting\"", "    ),\n    Rule(\n        \"lifting\"", MANDATORY),
+    Mutant("table: cold needs readings", _P + "gate_table.py", 'within=("release",), needs=("cold_inside",),', 'within=("release",),', MANDATORY),
+    Mutant("table: closed stands before air", _P + "gate_table.py", '"closed", ("air_or_heat", "start")', '"closed", ("start",)', MANDATORY),
+    Mutant("table: the run waits for the values", _P + "gate_table.py", '"values_agree", ("start",), ("value_changed",)', '"values_agree", ("start",), ()', MANDATORY),
+    Mutant("table: the plug is out", _P + "gate_table.py", '    Need("step", "plug_out"),\n', "", MANDATORY),
+    Mutant("own words speak of no hazard", _P + "works_own.py", "if found is not None:", "if False:", OWN),
+)  # fmt: skip
+"""Taken away one at a time."""

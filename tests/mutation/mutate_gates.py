@@ -1,0 +1,131 @@
+"""Takes each gate rule away in turn, on a copy, and shows that a test fails: `python tests/mutation/mutate_gates.py`.
+
+Prints a table: the rule, the test that caught it, seconds. Exit code 1 where one survives the quick tests of
+the gates, or where its line no longer stands in the file: then `gate_mutants.py` must be brought up to date.
+`--only WORDS` takes the rules whose name holds the words.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from gate_mutants import (
+    BROKEN,
+    GATES,
+    GRAPH,
+    LOAD,
+    MACHINE,
+    MANDATORY,
+    MUTANTS,
+    OWN,
+    RUN,
+    SESSION,
+    VALUES,
+    WHEN_PUT,
+    Mutant,
+)
+
+ROOT = Path(__file__).resolve().parents[2]
+TESTS = (
+    GATES,
+    WHEN_PUT,
+    VALUES,
+    RUN,
+    SESSION,
+    MANDATORY,
+    LOAD,
+    OWN,
+    BROKEN,
+    "test_conversation.py",
+    GRAPH,
+    MACHINE,
+)
+LONGEST_S = 900
+
+
+def copy_to(folder: Path) -> None:
+    for part in ("assistant", "intents", "speech", "tui", "tests", "pyproject.toml"):
+        source = ROOT / part
+        if source.is_dir():
+            shutil.copytree(
+                source, folder / part, ignore=shutil.ignore_patterns("__pycache__", "__snapshots__")
+            )
+        else:
+            shutil.copy(source, folder / part)
+
+
+def path_of(test: str) -> str:
+    if test.startswith("../"):
+        return f"tests/{test[3:]}"
+    return f"tests/{test}" if test == SESSION else f"tests/procedure/{test}"
+
+
+def caught_by(folder: Path, first: str) -> str:
+    """The first test that fails; '' where all of them pass. Raises: RuntimeError where the tests cannot be run."""
+    others = [test for test in TESTS if test != first]
+    for group in ([first], others):
+        played = subprocess.run(
+            [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-W", "ignore", "-m", "not slow",
+             "--no-header", "--tb=no", *(path_of(test) for test in group)],
+            cwd=folder, capture_output=True, text=True, timeout=LONGEST_S, check=False,
+        )  # fmt: skip
+        found = re.search(r"^(?:FAILED|ERROR) \S*?([\w]+\.py(?:::[^\s]+)?)", played.stdout, re.MULTILINE)
+        if found is not None:
+            return found[1]
+        if played.returncode != 0:
+            raise RuntimeError(f"the tests cannot be run: {(played.stdout + played.stderr)[-600:]}")
+    return ""
+
+
+def change(folder: Path, mutant: Mutant) -> str | None:
+    """Weakens the rule in the copy. Returns: the file as it was; None where the line does not stand there once."""
+    path = folder / mutant.file
+    before = path.read_text(encoding="utf-8")
+    if before.count(mutant.line) != 1:
+        return None
+    path.write_text(before.replace(mutant.line, mutant.instead), encoding="utf-8")
+    return before
+
+
+def main() -> int:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--only", default="", help="rules whose name holds these words")
+    wanted = [mutant for mutant in MUTANTS if asked.parse_args().only in mutant.rule]
+    survived = outdated = 0
+    with tempfile.TemporaryDirectory(prefix="loopwright-mutants-") as name:
+        folder = Path(name)
+        copy_to(folder)
+        begun = time.monotonic()
+        if failing := caught_by(folder, GATES):
+            print(f"{failing} fails as it is: nothing can be shown.")
+            return 1
+        print(f"as it is: every test passes, {time.monotonic() - begun:.0f} s", flush=True)
+        for mutant in wanted:
+            started = time.monotonic()
+            before = change(folder, mutant)
+            if before is None:
+                outdated += 1
+                print(f"| {mutant.rule} | its line is not in {mutant.file} once | |", flush=True)
+                continue
+            test = caught_by(folder, mutant.first)
+            (folder / mutant.file).write_text(before, encoding="utf-8")
+            survived += not test
+            print(
+                f"| {mutant.rule} | {test or 'SURVIVED'} | {time.monotonic() - started:.0f} s |", flush=True
+            )
+        print(
+            f"{len(wanted)} rules taken away, {len(wanted) - survived - outdated} caught, {survived} survived, "
+            f"{outdated} out of date, {time.monotonic() - begun:.0f} s"
+        )
+    return 1 if survived or outdated else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
