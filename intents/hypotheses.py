@@ -19,7 +19,7 @@ from intents.canonical import canonical
 from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
 
 LEAST_SURE = -1.0  # mean log probability per token, of any text that may count
-CLOSE = 0.3  # two commands whose scores differ by less are asked about
+CLOSE = 0.25  # two commands whose scores differ by less are asked about
 AS_LIKELY = 0.2  # a text with a 'not' so close behind a gate's sentence speaks against it
 _READ_BACK = frozenset(("value", "change", "reading"))  # what was heard is said again before it counts
 _TURNS_ROUND = frozenset((
