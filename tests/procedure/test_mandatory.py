@@ -393,3 +393,20 @@ def test_whatever_is_accepted_lets_nobody_past_a_gate() -> None:
     # class: regression -- about half of what this run reaches
     assert seen["accepted"] >= 40, seen
     assert seen["rightly"] >= 40, seen
+
+
+def test_a_gate_is_missed_also_where_its_stages_are_empty() -> None:
+    data = edited.packaged()
+    edited.keep_acts(data, lambda a: a["gate"] != "conveyor_dead")
+    for stage in data["stages"]:
+        if stage["id"] in ("thread", "cut"):
+            stage["acts"] = []
+    assert "never asked" in refused_for(data, "conveyor_dead")
+
+
+def test_what_a_gate_rests_on_counts_only_from_the_act_before_it() -> None:
+    """Without the lift that closes the press, nobody can say that it was fastened after it was closed."""
+    data = edited.packaged()
+    for act in edited.acts(data):
+        act["hazards"] = [h for h in act["hazards"] if h != "lift"]
+    assert "after the step 'lift'" in refused_for(data, "closed")
