@@ -2,7 +2,7 @@
 
 Prints a table: the rule, the test that caught it, seconds. Exit code 1 where one survives the quick tests of
 the gates, or where its line no longer stands in the file: then `gate_mutants.py` must be brought up to date.
-`--only WORDS` takes the rules whose name holds the words.
+`--only WORDS` takes the rules whose name holds the words; `--first FILE` only what one test file should catch.
 """
 
 from __future__ import annotations
@@ -67,10 +67,11 @@ def path_of(test: str) -> str:
     return f"tests/{test}" if test == SESSION else f"tests/procedure/{test}"
 
 
-def caught_by(folder: Path, first: str) -> str:
+def caught_by(folder: Path, first: str, others: tuple[str, ...] = TESTS) -> str:
     """The first test that fails; '' where all of them pass. Raises: RuntimeError where the tests cannot be run."""
-    others = [test for test in TESTS if test != first]
-    for group in ([first], others):
+    for group in ((first,), tuple(test for test in others if test != first)):
+        if not group:
+            continue
         played = subprocess.run(
             [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-W", "ignore", "-m", "not slow",
              "--no-header", "--tb=no", *(path_of(test) for test in group)],
@@ -97,13 +98,22 @@ def change(folder: Path, mutant: Mutant) -> str | None:
 def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--only", default="", help="rules whose name holds these words")
-    wanted = [mutant for mutant in MUTANTS if asked.parse_args().only in mutant.rule]
+    asked.add_argument(
+        "--first", nargs="*", help="only these test files, and the rules that they should catch"
+    )
+    given = asked.parse_args()
+    tests = TESTS if given.first is None else tuple(given.first)
+    wanted = [
+        mutant
+        for mutant in MUTANTS
+        if given.only in mutant.rule and (given.first is None or mutant.first in tests)
+    ]
     survived = outdated = 0
     with tempfile.TemporaryDirectory(prefix="loopwright-mutants-") as name:
         folder = Path(name)
         copy_to(folder)
         begun = time.monotonic()
-        if failing := caught_by(folder, GATES):
+        if failing := caught_by(folder, tests[0], tests):
             print(f"{failing} fails as it is: nothing can be shown.")
             return 1
         print(f"as it is: every test passes, {time.monotonic() - begun:.0f} s", flush=True)
@@ -114,7 +124,7 @@ def main() -> int:
                 outdated += 1
                 print(f"| {mutant.rule} | its line is not in {mutant.file} once | |", flush=True)
                 continue
-            test = caught_by(folder, mutant.first)
+            test = caught_by(folder, mutant.first, tests)
             (folder / mutant.file).write_text(before, encoding="utf-8")
             survived += not test
             print(
