@@ -41,7 +41,8 @@ NOTED_S = 5.0  # between reading a display and telling it; all these sigmas are 
 TOLD_AT_SET_S = 25.0  # between both displays at set and telling so
 EDGE_K = 3.0  # by where and how a thermometer is held at the belt's edge
 # Bands allow for any press that may pass; most presses are nearer to their data. With this share of the bands'
-# spread few presses drawn from the whole of it are cried at, nearly all of them much weaker than their data.
+# spread 16 of 200 presses drawn from the whole of it are cried at, half of these a fifth or more below their data;
+# of 200 whose constants were learned, 9.
 NEARER = 0.46
 SHARED = 0.85  # of the variance of power and cooling: what both platens have in common
 BETTER = 4.0  # how much misfit a cause must take away to be named
