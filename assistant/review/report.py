@@ -177,7 +177,11 @@ def _recipe(story: Story) -> str:
         for index, v in enumerate(story.recipe)
     ]
     dwell = "; ".join(f"{_h(name)} {_h(number(seconds, 1))} s" for name, seconds, _ in story.dwell_items)
-    made_of = f'<p class="soft made-of">The computed dwell is made of: {dwell}.</p>' if dwell and not story.account else ""
+    made_of = (
+        f'<p class="soft made-of">The computed dwell is made of: {dwell}.</p>'
+        if dwell and not story.account
+        else ""
+    )
     warnings = "".join(f"<p>Note: {_h(warning)}</p>" for warning in story.warnings)
     headings = ("", "computed", "agreed", "read back from the press", "reason")
     return f"<h2>Values</h2>{_table(headings, rows)}{made_of}{_grounds(story)}{warnings}"

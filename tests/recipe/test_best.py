@@ -191,7 +191,12 @@ def test_a_thick_solid_belt_is_refused_hot_and_allowed_colder() -> None:
     assert "27.7 s" in found.reason
     assert "74.7 s" in found.reason
     assert found.nearest_change.startswith("Set the platens to ")
-    colder = best(posed(solid | {"upper": {**EXACT, **HOT, "set_degC": 185.0}, "lower": {**EXACT, **HOT, "set_degC": 185.0}}))
+    colder = best(
+        posed(
+            solid
+            | {"upper": {**EXACT, **HOT, "set_degC": 185.0}, "lower": {**EXACT, **HOT, "set_degC": 185.0}}
+        )
+    )
     assert isinstance(colder, Best)
     assert colder.columns[0].fused_s == pytest.approx(100.6, rel=0.005)  # class: peer library -- two solvers
     assert colder.columns[0].hottest_K - ZERO_C_K == pytest.approx(
