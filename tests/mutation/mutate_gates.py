@@ -25,6 +25,7 @@ from gate_mutants import (
     MANDATORY,
     MUTANTS,
     OWN,
+    RULE,
     RUN,
     SESSION,
     VALUES,
@@ -34,9 +35,11 @@ from gate_mutants import (
 
 ROOT = Path(__file__).resolve().parents[2]
 TESTS = (
+    RULE,
     GATES,
     WHEN_PUT,
     VALUES,
+    RULE,
     RUN,
     SESSION,
     MANDATORY,

@@ -319,7 +319,7 @@ def test_heat_cooling_and_vent_are_stamped_once_and_where_they_happen(mark: str)
         act["marks"] = None if act["marks"] == mark else act["marks"]
     assert any(f"marks '{mark}'" in sentence for sentence in edited.wrong_with(without))
     edited.act(twice, "hands_clear")["marks"] = mark
-    assert any(f"marks '{mark}'" in sentence for sentence in edited.wrong_with(twice))
+    assert any(f"marks '{mark}' a second time" in sentence for sentence in edited.wrong_with(twice))
 
 
 def test_only_a_step_can_mark_the_run() -> None:

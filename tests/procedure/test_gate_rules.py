@@ -1,0 +1,188 @@
+"""The rules of the gates one by one, each at the place that keeps it: what the long walks would find, found at once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import at_the_press as press
+import pytest
+from at_the_press import SlowMouth, Talk
+
+from assistant.procedure import events as e
+from assistant.procedure.cold import cold_reasons, dead_reasons
+from assistant.procedure.evolve import evolve
+from assistant.procedure.gates import answer_gate
+from assistant.procedure.settle import settle
+from assistant.procedure.state import Reading, State
+from assistant.procedure.turn import Turn
+from assistant.recipe import during
+from intents.meaning import Heard
+
+
+def at_gate(path: Path, act: str, job: str = "demo", mouth: SlowMouth | None = None) -> Talk:
+    talk = press.at(job, act, path, mouth)
+    if mouth is not None:
+        mouth.end()
+    press.close_open_gates(talk, act)
+    return talk
+
+
+def sentence(talk: Talk) -> str:
+    act = talk.session.rules.act(talk.act)
+    assert act is not None
+    return talk.session.rules.gate(act).sentence
+
+
+def closes(talk: Talk, heard: Heard, state: State | None = None, *, is_sentence: bool = True) -> bool:
+    """Whether the answer closes the gate that is asked, by the rule alone."""
+    turn = Turn(talk.session.rules, state or talk.state, talk.clock.t_s)
+    answer_gate(turn, heard, is_sentence)
+    return any(isinstance(event, e.GateClosed) for event in turn.events)
+
+
+def answer(talk: Talk, way: str = "voice", **given: Any) -> Heard:
+    began_s = given.pop("began_s", talk.clock.t_s)
+    return Heard(sentence(talk), way, began_s, began_s + 1, **given)  # type: ignore[arg-type]
+
+
+def test_the_answer_must_be_clear_and_begin_after_the_question(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_closed")
+    talk.clock.advance(5)
+    put_s = talk.state.gate.said_s
+    assert closes(talk, answer(talk))
+    assert not closes(talk, answer(talk, began_s=put_s))
+    assert not closes(talk, answer(talk, began_s=put_s - 1))
+    assert not closes(talk, answer(talk, verified=False, gate_grade=True))
+    assert not closes(talk, answer(talk, verified=True, gate_grade=False))
+    assert not closes(talk, answer(talk, "key"))
+    assert not closes(talk, answer(talk), is_sentence=False)
+
+
+def test_an_answer_to_a_gate_that_is_not_asked_closes_nothing(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_closed")
+    talk.clock.advance(5)
+    elsewhere = replace(talk.state, done=talk.state.done - {"fasten"})
+    assert not closes(talk, answer(talk), elsewhere)
+
+
+def test_the_sentence_in_another_order_or_with_another_first_word_closes_nothing(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_closed")
+    words = sentence(talk).split()
+    for said in (words[::-1], words[1:], [words[1], words[0], *words[2:]], ["under", *words[1:]]):
+        talk.type(" ".join(said))
+        assert talk.act == "gate_closed", said
+    talk.type(sentence(talk))
+    assert talk.act == "gate_leads_sound"
+
+
+def test_after_a_refusal_the_question_is_put_again_before_it_can_be_answered(tmp_path: Path) -> None:
+    mouth = SlowMouth()
+    talk = at_gate(tmp_path, "gate_closed", mouth=mouth)
+    mouth.end()
+    talk.clock.advance(1)
+    talk.speak("yes")
+    talk.speak(sentence(talk))
+    assert talk.act == "gate_closed"
+    mouth.end()
+    talk.clock.advance(1)
+    talk.speak(sentence(talk))
+    assert talk.act == "gate_leads_sound"
+
+
+def cold(path: Path) -> Talk:
+    """At the gate 'cold inside', everything standing."""
+    talk = press.at("demo", "gate_cold_inside", path)
+    press.close_open_gates(talk, "gate_cold_inside")
+    for _ in range(60):
+        if not cold_reasons(talk.session.rules, talk.state, talk.clock.t_s):
+            return talk
+        talk.wait(60, step=60)
+    raise AssertionError("it never gets cold")
+
+
+def without(readings: tuple[Reading, ...], slot: str, since_s: float = 0.0) -> tuple[Reading, ...]:
+    return tuple(r for r in readings if r.slot != slot or r.t_s < since_s)
+
+
+def test_each_reading_must_stand_since_the_cooling_began_be_possible_and_cold(tmp_path: Path) -> None:
+    talk = cold(tmp_path)
+    rules, state, now_s = talk.session.rules, talk.state, talk.clock.t_s
+    release_K = float(state.values["release_temperature"])
+    assert cold_reasons(rules, replace(state, cool_on_s=None), now_s) == (
+        "Cooling has not begun: pressure stays on.",
+    )
+    for slot in ("upper_reading", "lower_reading"):
+        name = slot.replace("_reading", " platen")
+        rest = without(state.readings, slot, since_s=state.cool_on_s)
+        early = Reading(slot, release_K - 5, state.cool_on_s - 1, True, "")
+        impossible = Reading(slot, release_K - 5, now_s, False, "That cannot be.")
+        hot = Reading(slot, release_K + 2, now_s, True, "")
+        assert f"Read the {name} to me." in cold_reasons(rules, replace(state, readings=rest), now_s)
+        assert f"Read the {name} to me." in cold_reasons(
+            rules, replace(state, readings=(*rest, early)), now_s
+        )
+        told = cold_reasons(rules, replace(state, readings=(*rest, impossible)), now_s)
+        assert "with a second thermometer" in told[0]
+        told = cold_reasons(rules, replace(state, readings=(*rest, hot)), now_s)
+        assert "Wait, then read it again." in told[0]
+        assert not closes(talk, answer(talk), replace(state, readings=rest))
+
+
+def test_the_upper_end_of_what_the_inside_may_be_must_be_cold(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    talk = cold(tmp_path)
+    release_K = float(talk.state.values["release_temperature"])
+    monkeypatch.setattr(during, "inside_now", lambda *_: during.Inside(release_K - 20, release_K + 0.5))
+    assert "inside the belt may still be" in cold_reasons(talk.session.rules, talk.state, talk.clock.t_s)[0]
+    talk.clock.advance(5)
+    assert not closes(talk, answer(talk))
+
+
+def test_dead_and_empty_needs_the_vent_heard_and_the_gauge_at_zero_since_then(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_dead_and_empty")
+    if dead_reasons(talk.state):
+        talk.type("the gauge is zero bar", "that is correct")
+    state = talk.state
+    assert dead_reasons(state) == ()
+    talk.clock.advance(5)
+    assert closes(talk, answer(talk))
+    unheard = replace(
+        state, values=MappingProxyType({k: v for k, v in state.values.items() if k != "vent_heard"})
+    )
+    before = tuple(
+        replace(r, t_s=state.vented_s - 1) if r.slot == "gauge_reading" else r for r in state.readings
+    )
+    high = Reading("gauge_reading", 0.5e5, talk.clock.t_s, True, "")
+    for wrong in (
+        replace(state, vented_s=None),
+        unheard,
+        replace(state, readings=before),
+        replace(state, readings=(*state.readings, high)),
+    ):
+        assert dead_reasons(wrong)
+        assert not closes(talk, answer(talk), wrong)
+
+
+def test_pressure_in_the_gauge_opens_dead_and_empty_again_until_it_is_unfastened(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_hot_unfasten")
+    if "gate_dead_and_empty" in talk.state.done:
+        talk.type("the gauge is one bar", "that is correct")
+    assert "gate_dead_and_empty" not in talk.state.done
+    assert talk.act == "gate_dead_and_empty"
+
+
+def test_what_was_heard_before_the_pressure_went_does_not_count_after() -> None:
+    state = State(values=MappingProxyType({"vent_heard": "yes"}))
+    assert "vent_heard" not in evolve(state, e.RunMarked(mark="vented"), 10.0).values
+
+
+def test_while_held_no_gate_is_asked_and_nothing_known_is_passed(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_closed")
+    held = replace(talk.state, held="asked for", gate=None, act="")
+    turn = Turn(talk.session.rules, held, talk.clock.t_s)
+    settle(turn)
+    assert turn.events == []
