@@ -47,7 +47,7 @@ MUTANTS: tuple[Mutant, ...] = (
     # -- what opens it again
     Mutant("re-armed by resume", _P + "gates.py", "(reason in gate.rearm and still_there)", '(reason in gate.rearm and reason != "resume" and still_there)', GATES),
     Mutant("re-armed by another person", _P + "gates.py", "(reason in gate.rearm and still_there)", '(reason in gate.rearm and reason != "person" and still_there)', GATES),
-    Mutant("asked anew where its act is ahead", _P + "gates.py", '(unused and reason in ("person", "resume"))', "False", GATES),
+    Mutant("asked anew where its act is ahead", _P + "gates.py", '(unused and reason in ("person", "resume"))', "False", RULE),
     Mutant("not asked where the hazard is gone", _P + "gates.py", "still_there = False", "still_there = True", GATES),
     Mutant("resume re-arms at all", _P + "decide.py", 'opened = rearm(turn, "resume", "the session was taken up again")', "opened: list[str] = []", GATES),
     Mutant("hand-over re-arms at all", _P + "values.py", 'opened = rearm(turn, "person", f"{taker} took over from {giver}")', "opened: list = []", GATES),
@@ -59,7 +59,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("back: the gates of that step", _P + "back.py", '{"back", "each"} & set(gate.rearm)', "False", GATES),
     Mutant("back: not over what has happened", _P + "back.py", 'if by_id[target].marks is not None or by_id[target].kind == "decide":', "if False:", GATES),
     Mutant("opened early: closed again with its gates", _P + "interrupted.py", 'rearm_act(turn, lambda act: act.id in again, "the press was opened")', "pass", BROKEN),
-    Mutant("heated again: cold is asked again", _P + "interrupted.py", 'rearm_act(turn, lambda act: act.id in beyond, "it is heated again")', "pass", BROKEN),
+    Mutant("heated again: cold is asked again", _P + "interrupted.py", 'rearm_act(turn, lambda act: act.id in beyond, "it is heated again")\n    _do_again(turn, lambda act: act.id in beyond)', "_do_again(turn, lambda act: act.id in beyond and act.gate is None)", RULE),
     Mutant("refused: the question is put again", _P + "evolve.py", "replace(gate, shown_s=None, said_s=None) if gate else None", "gate", RULE),
     Mutant("hand-over: the question is put again", _P + "evolve.py", "values=values, offered=None, gate=None, put=None)", "values=values, offered=None)", GATES),
     Mutant("only what is heard after the vent counts", _P + "evolve.py", 'values=_without(state.values, frozenset({"vent_heard"})))', "values=state.values)", RULE),
@@ -76,7 +76,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("the gauge was read", _P + "cold.py", 'if gauge is None:\n        return ("Read', 'if False:\n        return ("Read', RULE),
     Mutant("the gauge is at zero", _P + "cold.py", "if gauge.value > GAUGE_ZERO_Pa:", "if False:", GATES),
     Mutant("the gauge since the vent", _P + "cold.py", 'def dead_reasons(state: State) -> tuple[str, ...]:\n    """Why nothing may be unfastened yet; empty when it may."""\n    if state.vented_s', 'def dead_reasons(state: State) -> tuple[str, ...]:\n    """Why nothing may be unfastened yet; empty when it may."""\n    state = __import__("dataclasses").replace(state, vented_s=None if state.vented_s is None else 0.0)\n    if state.vented_s', RULE),
-    Mutant("readings before heat do not count", _P + "readings.py", 'return Judgement(False, "Heat is not on', 'return Judgement(True, "Heat is not on', "test_amiss.py"),
+    Mutant("readings before heat do not count", _P + "readings.py", 'return Judgement(False, "Heat is not on', 'return Judgement(True, "Heat is not on', RULE),
     Mutant("at temperature only by readings", _P + "run.py", "if reason := not_at_set(turn):", "if reason := '':", RUN),
     # -- nothing goes past
     Mutant("acts in their order", _P + "rules.py", "if act.id not in state.done and applies(act, known):", 'if act.id not in state.done and applies(act, known) and act.kind != "gate":', GATES),

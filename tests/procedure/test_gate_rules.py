@@ -12,9 +12,11 @@ import pytest
 from at_the_press import SlowMouth, Talk
 
 from assistant.procedure import events as e
+from assistant.procedure import interrupted
 from assistant.procedure.cold import cold_reasons, dead_reasons
 from assistant.procedure.evolve import evolve
 from assistant.procedure.gates import answer_gate
+from assistant.procedure.readings import take_reading
 from assistant.procedure.settle import settle
 from assistant.procedure.state import Reading, State
 from assistant.procedure.turn import Turn
@@ -94,13 +96,15 @@ def test_after_a_refusal_the_question_is_put_again_before_it_can_be_answered(tmp
 
 def cold(path: Path) -> Talk:
     """At the gate 'cold inside', everything standing."""
-    talk = press.at("demo", "gate_cold_inside", path)
-    press.close_open_gates(talk, "gate_cold_inside")
-    for _ in range(60):
-        if not cold_reasons(talk.session.rules, talk.state, talk.clock.t_s):
-            return talk
-        talk.wait(60, step=60)
-    raise AssertionError("it never gets cold")
+    talk = press.at("demo", "upper_cold", path)
+
+    def stands() -> bool:
+        reasons = cold_reasons(talk.session.rules, talk.state, talk.clock.t_s)
+        return talk.act == "gate_cold_inside" and not reasons
+
+    press.walk(talk.session, talk.clock, press.technician("demo"), stands)
+    assert stands()
+    return talk
 
 
 def without(readings: tuple[Reading, ...], slot: str, since_s: float = 0.0) -> tuple[Reading, ...]:
@@ -186,3 +190,29 @@ def test_while_held_no_gate_is_asked_and_nothing_known_is_passed(tmp_path: Path)
     turn = Turn(talk.session.rules, held, talk.clock.t_s)
     settle(turn)
     assert turn.events == []
+
+
+def test_a_gate_whose_act_is_still_ahead_is_asked_anew_whoever_comes(tmp_path: Path) -> None:
+    talk = press.at("demo", "cut_first", tmp_path)
+    gate = talk.session.rules.act(talk.act)
+    assert gate is not None
+    assert gate.gate == "blade"
+    talk.type(sentence(talk))
+    assert talk.act == "cut_first"
+    talk.type("hand over to anna", "that is correct")
+    assert gate.id not in talk.state.done
+
+
+def test_heated_again_the_question_of_the_cold_is_open_again(tmp_path: Path) -> None:
+    talk = press.at("demo", "cycle_time", tmp_path)
+    done = talk.state.done | {"gate_cold_inside"}
+    turn = Turn(talk.session.rules, replace(talk.state, done=done), talk.clock.t_s)
+    interrupted._to_ramp(turn)
+    assert "gate_cold_inside" not in turn.state.done
+
+
+def test_a_platen_read_before_the_heat_is_kept_as_no_reading_of_the_cycle(tmp_path: Path) -> None:
+    talk = press.at("demo", "set_upper", tmp_path)
+    turn = Turn(talk.session.rules, talk.state, talk.clock.t_s)
+    take_reading(turn, "upper_reading", 293.15)
+    assert [r.plausible for r in turn.state.readings if r.slot == "upper_reading"] == [False]
