@@ -57,6 +57,7 @@ _TAKES_IS = frozenset((
     "nobody", "someone",
 ))  # fmt: skip
 
+_APART = re.compile(r"\bevery body\b")  # as the ear often spells it; the sound is the same
 _APOSTROPHE_WORD = re.compile(r"[^\W\d_]+'[^\W\d_]+")
 _OKAY = re.compile(r"\bo\. ?k\b\.?")
 _INITIALS = re.compile(r"\b(?:[^\W\d_]\.){2,}")
@@ -87,7 +88,7 @@ def canonical(text: str) -> str:
     text = _LONE_POINT.sub(" point ", text)
     text = _LEADING_POINT.sub(r"0\1", text)
     text = _APOSTROPHE_WORD.sub(_expanded, text).replace("'", "")
-    return " ".join(_BARE.get(word, word) for word in _WORD.findall(text))
+    return _APART.sub("everybody", " ".join(_BARE.get(word, word) for word in _WORD.findall(text)))
 
 
 def _plain_digit(char: str) -> str:

@@ -25,6 +25,8 @@ PIECES = (
         ("can't, cannot, cant", "can not can not can not"),
         ("the belt's edge", "the belts edge"),
         ("salt & pepper", "salt and pepper"),
+        ("Every body is clear.", "everybody is clear"),
+        ("no body, some body", "no body some body"),  # a 'no' or 'some' stays a word of its own
         ("OK", "okay"),
         ("O.K.", "okay"),
         ("29 p.s.i.", "29 psi"),
