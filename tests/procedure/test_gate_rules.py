@@ -18,7 +18,7 @@ from assistant.procedure.evolve import evolve
 from assistant.procedure.gates import answer_gate
 from assistant.procedure.readings import take_reading
 from assistant.procedure.settle import settle
-from assistant.procedure.state import Reading, State
+from assistant.procedure.state import GateQuestion, Put, Reading, State
 from assistant.procedure.turn import Turn
 from assistant.recipe import during
 from intents.meaning import Heard
@@ -216,3 +216,25 @@ def test_a_platen_read_before_the_heat_is_kept_as_no_reading_of_the_cycle(tmp_pa
     turn = Turn(talk.session.rules, talk.state, talk.clock.t_s)
     take_reading(turn, "upper_reading", 293.15)
     assert [r.plausible for r in turn.state.readings if r.slot == "upper_reading"] == [False]
+
+
+def test_what_was_put_to_one_person_has_not_been_put_to_the_next() -> None:
+    asked = State(gate=GateQuestion("closed", "gate_closed", 1.0, 1.0), put=Put("gate:gate_closed", 1.0, 1.0))
+    taken_over = evolve(asked, e.HandedOver(giver="Robin", taker="Anna"), 2.0)
+    assert taken_over.gate is None
+    assert taken_over.put is None
+
+
+@pytest.mark.parametrize("act", ["fit", "gate_closed"])
+def test_the_key_is_no_answer_to_what_is_told_or_to_a_gate_and_leaves_no_word_in_the_record(
+    act: str, tmp_path: Path
+) -> None:
+    talk = press.at("demo", act, tmp_path)
+    press.close_open_gates(talk, act)
+    talk.clock.advance(5)
+    heard = len(talk.events("heard"))
+    talk.session.key()
+    assert len(talk.events("heard")) == heard
+    now_s = talk.clock.t_s
+    talk.session.hear(Heard("done", "key", now_s, now_s))  # had it come through all the same
+    assert talk.act == act
