@@ -236,7 +236,7 @@ def test_what_is_not_understood_is_answered_each_time_with_more_help(tmp_path: P
     talk = press.at("demo", "bench_clear", tmp_path)
     assert "banana" in talk.type("banana")
     assert "You can say" in talk.type("banana bread")
-    assert "Type it" in talk.type("banana bread again")
+    assert "Type 'what can I say'" in talk.type("banana bread again")
 
 
 def test_the_same_words_twice_are_answered_twice(tmp_path: Path) -> None:

@@ -39,6 +39,7 @@ def test_every_combination_of_traits_has_its_graph() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(900)
 def test_no_state_of_any_job_is_past_an_open_gate_or_stuck() -> None:
     for graph, sharing in graphs():
         assert search(graph, sharing).account.wrong == [], graph.job

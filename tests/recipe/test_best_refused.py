@@ -17,7 +17,10 @@ _PLATE = {
 _BELT = {
     "thickness_mm": 9.0, "conductivity_W_mK": 0.16, "density_kg_m3": 1250.0, "heat_capacity_J_kgK": 1500.0, "belt": True,
 }  # fmt: skip
-_SIDE = {"kind": "ramp", "rate_K_min": 20.0, "lowest_degC": 150.0, "highest_degC": 210.0}
+_SIDE = {
+    "kind": "ramp", "rate_K_min": 20.0, "lowest_degC": 150.0, "highest_degC": 210.0,
+    "sensor_error_K": 0.0, "sensor_lag_s": 0.0, "edge_deficit_K": 0.0,
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
