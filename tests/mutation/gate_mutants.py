@@ -54,7 +54,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("a hotter reading", _P + "gates.py", 'lambda act: "cold_inside" in turn.rules.gate(act).needs, "a reading', 'lambda act: False, "a reading', GATES),
     Mutant("pressure in the gauge again", _P + "gates.py", 'lambda act: "dead_and_empty" in turn.rules.gate(act).needs, "the gauge', 'lambda act: False, "the gauge', RULE),
     Mutant("the vent was not heard after all", _P + "values.py", 'lambda a: "dead_and_empty" in turn.rules.gate(a).needs', "lambda a: False", GATES),
-    Mutant("a changed value is compared again", _P + "values.py", "    if again:\n        turn.emit(e.WentBack(acts=again, why=\"change\"))\n    _value_changed(turn)", "    if again:\n        turn.emit(e.WentBack(acts=again, why=\"change\"))", VALUES),
+    Mutant("a changed value is compared again", _P + "values.py", "    if again:\n        turn.emit(e.WentBack(acts=again, why=\"change\"))\n    _value_changed(turn)", "    if again:\n        turn.emit(e.WentBack(acts=again, why=\"change\"))", RULE),
     Mutant("a changed sheet is compared again", _P + "values.py", 'act.kind in ("tell", "agree", "set") or _rearms_on_change(turn, act)', 'act.kind in ("tell", "agree", "set")', VALUES),
     Mutant("back: the gates of that step", _P + "back.py", '{"back", "each"} & set(gate.rearm)', "False", GATES),
     Mutant("back: not over what has happened", _P + "back.py", 'if by_id[target].marks is not None or by_id[target].kind == "decide":', "if False:", GATES),
@@ -91,7 +91,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("a yes is not enough at a hazard", _P + "at_act.py", "if act.hazards or act.marks:", "if False:", WHEN_PUT),
     Mutant("confirmed after the question", _P + "at_act.py", "if not _after_the_question(turn, heard):", "if False:", WHEN_PUT),
     Mutant("confirmed clearly", _P + "at_act.py", 'elif heard.way == "voice" and not heard.verified:', "elif False:", VALUES),
-    Mutant("values stand in the run", _P + "refused.py", "if state.heat_on_s is not None:\n        return RUNNING\n    job =", "job =", VALUES),
+    Mutant("values stand in the run", _P + "refused.py", "if state.heat_on_s is not None:\n        return RUNNING\n    job =", "job =", RULE),
     Mutant("cut short is not put", "assistant/session.py", "if asked != self._asked or self.failed", "if self.failed", SESSION),
     Mutant("deaf while speaking", "speech/listen.py", "DEAF_TAIL_S = ", "DEAF_TAIL_S = -1e9 * ", "../speech/test_listen.py"),
     # -- checked when a procedure is loaded

@@ -17,9 +17,11 @@ from assistant.procedure.cold import cold_reasons, dead_reasons
 from assistant.procedure.evolve import evolve
 from assistant.procedure.gates import answer_gate
 from assistant.procedure.readings import take_reading
+from assistant.procedure.refused import RUNNING, refused
 from assistant.procedure.settle import settle
 from assistant.procedure.state import GateQuestion, Put, Reading, State
 from assistant.procedure.turn import Turn
+from assistant.procedure.values import confirm
 from assistant.recipe import during
 from intents.meaning import Heard
 
@@ -238,3 +240,21 @@ def test_the_key_is_no_answer_to_what_is_told_or_to_a_gate_and_leaves_no_word_in
     now_s = talk.clock.t_s
     talk.session.hear(Heard("done", "key", now_s, now_s))  # had it come through all the same
     assert talk.act == act
+
+
+def test_a_value_that_was_compared_and_then_changed_is_compared_again(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_values_agree")
+    talk.type(sentence(talk))
+    assert "gate_values_agree" in talk.state.done
+    turn = Turn(talk.session.rules, talk.state, talk.clock.t_s)
+    turn.emit(e.ValueOffered(slot="dwell", value=240.0, said="four minutes", way="typed"))
+    confirm(turn)
+    assert turn.state.values["dwell"] == 240.0  # class: analytic -- four minutes
+    assert not {"gate_values_agree", "set_dwell"} & turn.state.done
+
+
+def test_in_the_run_no_value_that_it_works_by_is_taken(tmp_path: Path) -> None:
+    talk = press.at("demo", "dwell", tmp_path)
+    turn = Turn(talk.session.rules, talk.state, talk.clock.t_s)
+    for slot in ("dwell", "upper_temperature", "pressure", "release_temperature"):
+        assert refused(turn, slot, talk.state.values[slot]) == RUNNING
