@@ -180,7 +180,7 @@ class Mouth:
 
     def _say_in_pieces(self, saying: Saying) -> None:
         """Sounds as soon as the first piece is rendered; each next one is rendered while one sounds."""
-        began = finished = False
+        began = finished = failed = False  # failed: told once, however many pieces it takes
         parts = pieces(saying.text)
         coming = self._render(parts[0])
         if saying.priority is Priority.ALARM and self.earcons:
@@ -192,7 +192,9 @@ class Mouth:
             if following is not None and not self._cancel.is_set():
                 coming = self._render(following)
             if isinstance(sound, str):  # this piece only: the next may go
-                self._on_failed(sound)
+                if not failed:
+                    failed = True
+                    self._on_failed(sound)
                 continue
             finished = False
             if self._cancel.is_set():
