@@ -27,6 +27,7 @@ from gate_talk import ATTACKS, MOVES, QUESTIONS, VALUES  # noqa: E402
 from gate_walk import Walk, scrambled  # noqa: E402
 
 from assistant.bench.job import Job  # noqa: E402
+from assistant.recipe.causes_of_readings import Weighed  # noqa: E402
 from assistant.recipe.outcome import Given, Infeasible, Recipe  # noqa: E402
 
 FORGERIES = ("replayed", "closings replayed", "left out", "swapped", "spliced", "altered")
@@ -56,9 +57,16 @@ STEPS: tuple[tuple[int, str, Step], ...] = (
 _CHANCES = [chance for chance, _, _ in STEPS]
 
 
-def remember_recipes() -> None:
-    """Each recipe is computed once: it is a pure computation, slow, and wanted again in every other walk."""
-    from assistant.recipe import recipe
+def quicken(*, weigh: bool) -> None:
+    """Each recipe is computed once, because every other walk wants it again. weigh: also compute what a bad
+    reading may come of, which is half of the time, words only, and opens nothing."""
+    from assistant.recipe import during, recipe
+
+    def not_weighed(_job: Job, _recipe: Recipe, _line: object, readings: tuple[object, ...]) -> Weighed:
+        return Weighed(len(readings), 0.0, 1.0, ())
+
+    if not weigh:
+        during.weighed_quickly = not_weighed
 
     compute, known = recipe.compute_recipe, {}
 
@@ -169,8 +177,9 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--length", type=int, default=LENGTH)
     asked.add_argument("--walk", type=int, help="take this one walk again")
+    asked.add_argument("--weigh", action="store_true", help="also what a bad reading may come of; slower")
     given = asked.parse_args()
-    remember_recipes()
+    quicken(weigh=given.weigh)
     if given.walk is not None:
         with tempfile.TemporaryDirectory(dir=press.ram_folder()) as folder:
             one_walk(Path(folder) / "log.jsonl", given.walk, given.length, Found())
