@@ -26,11 +26,13 @@ STUCK = 6  # times the same words at the same question: the script does not fit 
 ACCEPTED = ("accepted", "accepted with a note")
 
 
-def run_demo(folder: Path | None, typed: bool, say: Callable[[str], None]) -> int:
+def run_demo(
+    folder: Path | None, typed: bool, say: Callable[[str], None], over_noise_db: float | None = None
+) -> int:
     """Runs the job to its end. Returns: 0 when the joint was accepted and the log verifies, else 1."""
     begun = time.monotonic()
     say("SIMULATED: the press is a model with constants of its own, and its time is accelerated.")
-    way = None if typed else _way(say)
+    way = None if typed else _way(say, over_noise_db)
     say(f"{way.name}." if way is not None else "The technician types.")
     bench = open_bench(folder or _demo_folder(), callsign=None)
     demo = Demo(PracticeBench(bench, load_script(), datetime.now().astimezone()), way, say)
@@ -48,13 +50,13 @@ def _demo_folder() -> Path:
     return default_folder() / "simulated"
 
 
-def _way(say: Callable[[str], None]) -> SpokenWay | None:
+def _way(say: Callable[[str], None], over_noise_db: float | None) -> SpokenWay | None:
     """The way by voice; None: it has been said what is missing."""
     from speech.errors import SpeechError
     from tui.spoken_way import find_way
 
     try:
-        found = find_way()
+        found = find_way() if over_noise_db is None else find_way(over_noise_db)
     except SpeechError as error:
         found = [str(error)]
     if not isinstance(found, list):

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from speech.utterance import Utterance
     from speech.voice import Voice
 
-SNR_DB = 20.0
+OVER_NOISE_DB = 20.0  # a fan and a compressor some way off
 WORDS_A_MINUTE = 140  # heard best
 PAD_S = 0.4  # of noise before and after the words
 
@@ -21,15 +21,15 @@ PAD_S = 0.4  # of noise before and after the words
 class SpokenWay:
     """What a microphone at the press would bring. The noise differs from utterance to utterance, not from run to run."""
 
-    def __init__(self, voice: Voice, ear: Ear) -> None:
-        self._voice, self._ear = voice, ear
+    def __init__(self, voice: Voice, ear: Ear, over_noise_db: float = OVER_NOISE_DB) -> None:
+        self._voice, self._ear, self._over_noise_db = voice, ear, over_noise_db
         self._sounds: dict[str, Sound] = {}
         self._said = 0
 
     @property
     def name(self) -> str:
         """Of the parts, for people."""
-        return f"{self._voice.name} speaks, {self._ear.name} listens, workshop noise at {SNR_DB:g} dB"
+        return f"{self._voice.name} speaks, {self._ear.name} listens, speech {self._over_noise_db:g} dB over workshop noise"
 
     def hear(self, words: str, session: Session) -> tuple[Utterance | None, float]:
         """What is heard of `words`, None for nothing; and how long the sound lasted [s].
@@ -48,12 +48,12 @@ class SpokenWay:
         pad = np.zeros(int(PAD_S * RATE_HZ), np.float32)
         speech = np.concatenate([pad, self._sounds[words].samples, pad])
         self._said += 1
-        noisy = mix(speech, workshop_noise(len(speech) / RATE_HZ, seed=self._said), SNR_DB)
+        noisy = mix(speech, workshop_noise(len(speech) / RATE_HZ, seed=self._said), self._over_noise_db)
         heard = hear_sound(Sound(noisy), self._ear)
         return (heard[0] if heard else None), len(noisy) / RATE_HZ
 
 
-def find_way() -> SpokenWay | list[str]:
+def find_way(over_noise_db: float = OVER_NOISE_DB) -> SpokenWay | list[str]:
     """The way by voice, or all that is missing for it, each with how to get it.
 
     Raises: SpeechError: something that was named cannot be used.
@@ -65,4 +65,4 @@ def find_way() -> SpokenWay | list[str]:
     voice, ear = find_voice(), open_ear()
     if isinstance(voice, Missing) or isinstance(ear, Missing):
         return [found.sentence for found in (voice, ear) if isinstance(found, Missing)]
-    return SpokenWay(voice, ear)
+    return SpokenWay(voice, ear, over_noise_db)

@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+from voiced import absent
 
 from assistant.opening import open_bench
 from assistant.practice.bench import PracticeBench
@@ -15,6 +17,7 @@ from assistant.practice.script import load_script
 from assistant.session import Session
 from speech.errors import SpeechError
 from speech.utterance import Utterance
+from tui.commands.demo import command
 from tui.demo import Demo, run_demo
 from tui.demo_summary import Tally, understood
 
@@ -124,3 +127,30 @@ def test_the_summary_counts_each_utterance_once() -> None:
         "First understood as something else, and put right: 2.",
         "Typed after two tries: 1: nine.",
     ]
+
+
+def test_the_noise_that_is_asked_for_is_under_the_words(tmp_path: Path) -> None:
+    from speech.ears import open_ear
+    from speech.errors import Missing
+    from speech.voice import find_voice
+    from tui.spoken_way import SpokenWay
+
+    voice, ear = find_voice(), open_ear()
+    if isinstance(voice, Missing) or isinstance(ear, Missing):
+        absent("no voice or no ear")
+    session = PracticeBench(open_bench(tmp_path, callsign=None), load_script(), datetime.now(UTC)).session
+    found = []
+    for over_noise_db in (25.0, 10.0):
+        way = SpokenWay(voice, ear, over_noise_db)
+        assert f"{over_noise_db:g} dB" in way.name
+        heard, _ = way.hear("there is no tension in the belt and no air pressure", session)
+        assert heard is not None
+        assert heard.snr_db is not None
+        found.append(heard.snr_db)
+    assert found[0] - found[1] > 7  # of the 15 dB asked for; the ears measure it roughly
+
+
+def test_noise_without_a_voice_is_refused() -> None:
+    done = CliRunner().invoke(command, ["--typed", "--over-noise", "10"])
+    assert done.exit_code == 2
+    assert "for a technician who speaks" in done.output

@@ -16,12 +16,23 @@ from tui.commands.options import a_path
 )
 @click.option("--folder", type=a_path, help="Folder of the records, in place of the usual one.")
 @click.option("--typed", is_flag=True, help="The technician types: no voice and no recogniser.")
+@click.option(
+    "--over-noise",
+    "over_noise_db",
+    type=click.FloatRange(-10, 60),
+    metavar="DB",
+    help="How far the technician's speech stands over the workshop's noise; 20 dB when not given.",
+)
 @click.pass_context
-def command(ctx: click.Context, /, folder: Path | None, typed: bool) -> None:
+def command(ctx: click.Context, /, folder: Path | None, typed: bool, over_noise_db: float | None) -> None:
     """A scripted technician of an orchard co-operative joins a belt, speaking where a voice can be had.
 
     SIMULATED: the press is computed and its time runs fast; such a record can never be kept as a joint.
     """
     from tui.demo import run_demo
 
-    ctx.exit(run_demo(folder, typed, click.echo))
+    if typed and over_noise_db is not None:
+        raise click.UsageError(
+            "--over-noise is for a technician who speaks: leave it out, or leave out --typed."
+        )
+    ctx.exit(run_demo(folder, typed, click.echo, over_noise_db))
