@@ -7,6 +7,7 @@ from typing import Any
 
 from assistant.procedure.decide import DANGER
 from assistant.procedure.fill import fill
+from assistant.procedure.gate_wording import asked_now
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import Rules, applies, current, traits_of
@@ -28,7 +29,7 @@ def publish(rules: Rules, state: State, now_s: float, lines: tuple[Line, ...], l
     gate = None
     if act is not None and act.kind == "gate" and not state.danger:
         data = rules.gate(act)
-        gate = GateView(data.hazard, data.sentence, data.cautions)
+        gate = GateView(data.hazard, asked_now(rules, state, act), data.cautions)
     recipe = state.computed.get("recipe", {})
     return View(
         simulated=state.simulated,

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from assistant.opening import Bench
+from assistant.procedure.gate_table import RULES
 from intents.grammar import words
 
 
 def vocabulary(bench: Bench) -> tuple[str, ...]:
-    """Words of the phrasebook, of numbers and units, and of the gates' sentences, sorted."""
-    return words(bench.book, [gate.sentence for gate in bench.rules.procedure.gates])
+    """Words of the phrasebook, of numbers and units, and of the gates' sentences in every wording, sorted."""
+    return words(bench.book, [sentence for rule in RULES for sentence in rule.sentences])

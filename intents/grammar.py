@@ -35,7 +35,9 @@ def phrases(sayable: Sayable, book: Phrasebook) -> tuple[str, ...]:
     With a callsign, commands and the sentence stand once with it and once without.
     """
     said = [s for c in book.commands.values() if c.id in sayable.commands for s in c.says]
-    said += [canonical(s) for s in (sayable.sentence, *sayable.sentences_elsewhere) if s]
+    said += [
+        canonical(s) for s in (sayable.sentence, *sayable.sentences_before, *sayable.sentences_elsewhere) if s
+    ]
     for topic in sayable.topics:
         said += _asking(topic, book)
     named = {topic.slot for topic in sayable.topics}

@@ -131,8 +131,9 @@ def _after_callsign(words: list[str], heard: Heard, sayable: Sayable) -> list[st
 def _sentence(spoken: str, heard: Heard, sayable: Sayable, *, whole: bool) -> Meaning | None:
     if heard.way == "key" or not whole:
         return None
-    if sayable.sentence is not None and spoken == canonical(sayable.sentence):
-        return Meaning("sentence", value=sayable.sentence, said=heard.text)
+    for sentence in (sayable.sentence, *sayable.sentences_before):
+        if sentence is not None and spoken == canonical(sentence):
+            return Meaning("sentence", value=sentence, said=heard.text)
     for sentence in sayable.sentences_elsewhere:
         if spoken == canonical(sentence):
             return Meaning("other_sentence", value=sentence, said=heard.text)

@@ -95,8 +95,11 @@ class Sayable:
     """
 
     commands: frozenset[str]
-    sentence: str | None = None  # the open gate's sentence
-    sentences_elsewhere: tuple[str, ...] = ()  # other gates' sentences: recognised, never closing
+    sentence: str | None = None  # the open gate's sentence, as it is asked now
+    sentences_before: tuple[str, ...] = ()  # wordings in which it was asked before: they close it as well
+    sentences_elsewhere: tuple[
+        str, ...
+    ] = ()  # other gates', and what was not asked: recognised, never closing
     expected: Expected | None = None
     topics: tuple[Topic, ...] = ()
     inputs: tuple[Topic, ...] = ()  # what can be asked 'what if' and 'why' of, by its names for that
@@ -111,8 +114,8 @@ class Sayable:
 class Meaning:
     """What an utterance means.
 
-    intent: a command's id from the phrasebook, or one of 'sentence' (the open gate's sentence,
-    exact), 'other_sentence' (another gate's, in `value`; closes nothing), 'value' (answer to
+    intent: a command's id from the phrasebook, or one of 'sentence' (the open gate's sentence as it
+    is or was asked, exact, in `value`), 'other_sentence' (any other, in `value`; closes nothing), 'value' (answer to
     `Expected`), 'change' (slot and value), 'reading' (slot and value), 'ask_value' (slot),
     'what_if', 'what_if_by', 'what_if_off', 'what_if_times' (slot, value), 'what_if_other', 'why_value' (slot), 'danger' (the
     word in `value`).

@@ -43,12 +43,14 @@ def nearly(
     best: dict[str, tuple[float, str]] = {}
     for score, saying, command in ranked:
         best.setdefault(command, (score, saying))
-    if sayable.sentence is not None:
-        sentence_score = fuzz.ratio(words, canonical(sayable.sentence))
-        if sentence_score >= _SENTENCE_HINT and sentence_score >= max(
-            (s for s, _ in best.values()), default=0.0
+    for sentence in (sayable.sentence, *sayable.sentences_before):
+        sentence_score = 0.0 if sentence is None else fuzz.ratio(words, canonical(sentence))
+        if (
+            sentence is not None
+            and sentence_score >= _SENTENCE_HINT
+            and sentence_score >= max((s for s, _ in best.values()), default=0.0)
         ):
-            return NotForUs("not sayable", (sayable.sentence,))
+            return NotForUs("not sayable", (sentence,))
     hints = tuple(saying for _, saying in best.values())[:3]
     top = ranked[0][0] if ranked else 0.0
     close = {

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from assistant.practice.press import SimulatedPress
 from assistant.practice.script import Script
 from assistant.procedure.cold import cold_reasons
+from assistant.procedure.gate_wording import asked_now
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import described
 from assistant.procedure.rules import Rules, current
@@ -183,7 +184,7 @@ class Technician:
             self._meant = None
             return Wait(WAIT_S)
         self._meant = None
-        return Say(gate.sentence)
+        return Say(asked_now(self.rules, state, act))
 
     def _value(self, slot: str, value: float, lead_in: str = "") -> Say:
         kind = SLOTS[slot].quantity

@@ -145,7 +145,7 @@ def _finish(turn: Turn, before: str) -> Turn:
 def _not_understood(turn: Turn, heard: Heard, nearest: tuple[str, ...]) -> None:
     misses = turn.state.misses
     if turn.state.gate is not None and not turn.state.held and turn.state.asking is None:
-        answer_gate(turn, heard, is_sentence=False)
+        answer_gate(turn, heard, None)
         if misses > 2:
             turn.tell("You can also type it.")
         return
@@ -276,7 +276,8 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif state.inquiry is not None:
         _at_inquiry(turn, heard, meaning, state.inquiry)
     elif state.gate is not None:
-        answer_gate(turn, heard, is_sentence=intent == "sentence")
+        said = str(meaning.value) if intent == "sentence" else None
+        answer_gate(turn, heard, said, is_command=intent not in ("sentence", "other_sentence"))
     else:
         at_act(turn, heard, meaning)
 

@@ -165,7 +165,7 @@ class GateAsked(_Event):
 
 
 class GateClosed(_Event):
-    """Only from the gate's own sentence; the evidence stands beside it."""
+    """Only from a wording of the gate's own that was asked; the evidence stands beside it. sentence: the wording said."""
 
     kind: Literal["gate_closed"] = "gate_closed"
     gate: GateId
@@ -180,10 +180,13 @@ class GateClosed(_Event):
 
 
 class GateRefused(_Event):
+    """ask_next: the approved wording in which the gate is asked from now on; '' for the same, as in older logs."""
+
     kind: Literal["gate_refused"] = "gate_refused"
     gate: GateId
     heard: str
     reason: str
+    ask_next: str = ""
 
 
 class GateRearmed(_Event):

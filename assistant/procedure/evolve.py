@@ -96,18 +96,20 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
                 gate=None,
             )
         case e.GateAsked():
-            question = GateQuestion(event.gate, event.act, not_yet=bool(event.not_yet))
+            question = GateQuestion(
+                event.gate, event.act, not_yet=bool(event.not_yet), wordings=(event.sentence,)
+            )
             return replace(state, gate=question, offered=None, asking=None, options=())
         case e.GateClosed():
             return replace(state, gate=None, done=state.done | {event.act}, trail=(*state.trail, event.act))
         case e.GateRefused():
             gate = state.gate
             # Asked again: the next answer must begin after that question has been put.
-            return replace(
-                state,
-                gate=replace(gate, shown_s=None, said_s=None) if gate else None,
-                gate_refusals=state.gate_refusals + 1,
-            )
+            refused = replace(gate, shown_s=None, said_s=None) if gate else None
+            if refused is not None and event.ask_next:
+                asked = tuple(s for s in refused.wordings if s != event.ask_next)
+                refused = replace(refused, wordings=(*asked, event.ask_next))
+            return replace(state, gate=refused, gate_refusals=state.gate_refusals + 1)
         case e.GateRearmed():
             return replace(state, done=state.done - {event.act}, gate=None)
         case e.SkipRefused():

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from assistant.procedure import events as e
 from assistant.procedure.cold import GAUGE_ZERO_Pa, cold_facts, cold_reasons, dead_facts, needs_open
+from assistant.procedure.gate_wording import asked_now, asked_so_far, next_wording
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, Rearm, Stage_id
 from assistant.procedure.rules import applies, current, stage_index, traits_of
 from assistant.procedure.turn import Turn
@@ -15,25 +16,29 @@ from intents.meaning import Heard
 SKIPS_BEFORE_SUPERVISOR = 3
 
 
-def answer_gate(turn: Turn, heard: Heard, is_sentence: bool) -> None:
-    """An answer while a gate is asked. Closes it only for its own sentence, heard well, begun after the question."""
+def answer_gate(turn: Turn, heard: Heard, said: str | None, *, is_command: bool = False) -> None:
+    """An answer while a gate is asked. Closes it only for its own sentence, heard well, begun after the question.
+
+    said: the gate's wording that the answer is, word for word; None: it is none. is_command: something else was
+    understood, so that it was no try at the sentence.
+    """
     question = turn.state.gate
     here = current(turn.rules, turn.state)
     if question is None or here is None or here[1].id != question.act:
         return
     gate = turn.rules.gate(here[1])
-    reason = _why_not(
-        turn, gate, heard, is_sentence, question.said_s if heard.way == "voice" else question.shown_s
-    )
-    if reason:
-        turn.emit(e.GateRefused(gate=gate.id, heard=heard.text, reason=reason))
+    put_s = question.said_s if heard.way == "voice" else question.shown_s
+    is_sentence = said in asked_so_far(turn.rules, turn.state, here[1])
+    if reason := _why_not(turn, gate, heard, is_sentence, put_s):
+        ask_next = "" if is_command else _ask_next(turn, here[1], heard, put_s)
+        turn.emit(e.GateRefused(gate=gate.id, heard=heard.text, reason=reason, ask_next=ask_next))
         turn.tell(reason)
         turn.prompt_again = True
         return
     facts = _facts(turn, gate)
     turn.emit(
         e.GateClosed(
-            gate=gate.id, act=question.act, sentence=gate.sentence, way="voice" if heard.way == "voice" else "typed",
+            gate=gate.id, act=question.act, sentence=str(said), way="voice" if heard.way == "voice" else "typed",
             heard=heard.text, sureness=heard.sureness, engine=heard.engine, person=turn.state.technician, facts=facts,
         )
     )  # fmt: skip
@@ -54,6 +59,22 @@ def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: flo
     if heard.way == "voice" and (other := turned_round(heard)):
         return f"It may have been '{other}'. Say it again, or type it."
     return ""
+
+
+def _ask_next(turn: Turn, act: Act, heard: Heard, put_s: float | None) -> str:
+    """The gate's next wording where the ear got other words clearly; '' to ask in the same words again.
+
+    Against noise the same words do better, and typing has no slips of the ear. What came before the question, while
+    something must stand first, or while a value is read back, tells nothing of the wording.
+    """
+    gate = turn.rules.gate(act)
+    clear = heard.way == "voice" and heard.verified and heard.gate_grade
+    after = put_s is not None and heard.began_s > put_s
+    if not clear or not after or turn.state.offered is not None:
+        return ""
+    if needs_open(turn.rules, turn.state, gate, turn.now_s):
+        return ""
+    return next_wording(gate, asked_now(turn.rules, turn.state, act))
 
 
 def needs_changed(turn: Turn) -> bool:

@@ -8,6 +8,7 @@ from assistant.bench.sheet import slots_for, with_defaults
 from assistant.procedure.cold import needs_open
 from assistant.procedure.compute import recipe_values, refusals
 from assistant.procedure.fill import fill
+from assistant.procedure.gate_wording import asked_so_far
 from assistant.procedure.interrupted import question
 from assistant.procedure.kept import kept_beside, kept_sentence
 from assistant.procedure.left_behind import before_stopping
@@ -161,13 +162,17 @@ def sheet_text(rules: Rules, state: State) -> str:
 
 
 def _gate(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
-    """The gate's question; while something must stand first, what that is, under a key that puts no question."""
+    """The gate's question; while something must stand first, what that is, under a key that puts no question.
+
+    The key is the same for every wording: an answer counts from when the wording asked now was put.
+    """
     gate = rules.gate(act)
     if not_yet := needs_open(rules, state, gate, now_s):
         return Prompt(f"gate:{act.id}:not yet", f"Not yet. {' '.join(not_yet)}")
     cautions = "" if state.manner == "brief" else f" {' '.join(gate.cautions)}"
-    text = f"Safety question: {gate.hazard}.{cautions} When it is so, say: '{gate.sentence}'."
-    return Prompt(f"gate:{act.id}", text)
+    *before, now = asked_so_far(rules, state, act)
+    text = f"Safety question: {gate.hazard}.{cautions} When it is so, say: '{now}'."
+    return Prompt(f"gate:{act.id}", text, f"Say it in other words: '{now}'." if before else "")
 
 
 def described(rules: Rules, state: State, slot: str) -> tuple[str, Expected]:

@@ -9,6 +9,8 @@ from assistant.bench.job import Job
 from assistant.bench.sheet import slots_for
 from assistant.procedure.amiss import TEMPERATURES
 from assistant.procedure.asked import ASKED
+from assistant.procedure.gate_table import RULES
+from assistant.procedure.gate_wording import asked_now, asked_so_far
 from assistant.procedure.inputs import inputs_of
 from assistant.procedure.interrupted import COMMANDS, expects, is_running
 from assistant.procedure.model import Act
@@ -29,7 +31,7 @@ ALWAYS = frozenset(
 
 
 def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
-    """Everything that means something in `state`. Only the open gate's sentence can close a gate.
+    """Everything that means something in `state`. Only the open gate's sentence, as it has been asked, can close a gate.
 
     now_s: session seconds, the last event's if not given; readings are expected near the curve of that moment.
     """
@@ -39,14 +41,14 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
     commands = set(ALWAYS)
     if is_running(state):
         commands |= {*COMMANDS, "power_back"}
-    sentence: str | None = None
+    asked: tuple[str, ...] = ()
     expected: Expected | None = None
     if act is not None:
         expected = _expected(rules, state, act)
         if expected is not None and expected.slot in TEMPERATURES:
             expected = replace(expected, usual=_near_the_curve(rules, state, expected.slot, now_s))
         if act.kind == "gate":
-            sentence = rules.gate(act).sentence
+            asked = asked_so_far(rules, state, act)
         if act.kind == "decide":
             commands |= {"accept", "accept_note", "redo"}
         if act.kind == "look":
@@ -62,9 +64,10 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
     if state.inquiry is not None:
         expected = _expected_of_inquiry(rules, state, state.inquiry)
         commands |= {"just_now", "not_known"}
-    others = tuple(g.sentence for g in rules.procedure.gates if g.sentence != sentence)
+    others = tuple(s for rule in RULES for s in rule.sentences if s not in asked)
     return Sayable(
-        commands=frozenset(commands), sentence=sentence, sentences_elsewhere=others, expected=expected,
+        commands=frozenset(commands), sentence=asked[-1] if asked else None, sentences_before=asked[:-1],
+        sentences_elsewhere=others, expected=expected,
         topics=_topics(rules, state, now_s), inputs=inputs_of(rules, state), callsign=rules.callsign, asked_s=state.put_s,
         asked_back=tuple(Meaning(o.intent, o.slot, o.value, o.said) for o in state.options),
         by_choice=act is not None and act.kind == "tell" and expected is None,
@@ -193,7 +196,7 @@ def can_say(rules: Rules, state: State) -> tuple[str, ...]:
     if act.kind == "tell" and want is not None:
         return _answers_to(want) + general
     own: dict[str, tuple[str, ...]] = {
-        "gate": (rules.gate(act).sentence,) if act.gate else (),
+        "gate": (asked_now(rules, state, act),) if act.gate else (),
         "step": ("i have done that",),
         "tell": ("that is correct", "change the thickness to ..."),
         "agree": ("that is correct", "the value to use", "what happens if i use ..."),

@@ -57,6 +57,7 @@ class GateQuestion:
     """The gate that is being asked; when its question was shown and when it had been said, None: not yet.
 
     not_yet: readings are missing or wrong; its sentence is not asked for before they stand.
+    wordings: those asked in this putting, without repetition; the last is the one asked now.
     """
 
     gate: GateId
@@ -64,6 +65,7 @@ class GateQuestion:
     shown_s: float | None = None
     said_s: float | None = None
     not_yet: bool = False
+    wordings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

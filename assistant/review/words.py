@@ -146,7 +146,10 @@ def _gate_closed(e: Mapping[str, Any]) -> str:
 
 
 def _gate_refused(e: Mapping[str, Any]) -> str:
-    return f"REFUSED: {_q(e['heard'])} does not confirm {_q(_names([e['gate']]))}. {plain(e['reason'])}"
+    next_ = f" Asked in other words: {_q(e['ask_next'])}." if e.get("ask_next") else ""
+    return (
+        f"REFUSED: {_q(e['heard'])} does not confirm {_q(_names([e['gate']]))}. {plain(e['reason'])}{next_}"
+    )
 
 
 def _skip_refused(e: Mapping[str, Any]) -> str:

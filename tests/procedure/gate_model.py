@@ -43,6 +43,32 @@ TABLE: dict[str, tuple[set[str], str, str | None]] = {
     "guards": ({"person", "back"}, "return", None),
     "own_lock": ({"person"}, "return", None),
 }
+# What a gate may be asked in besides the sentence that the procedure has chosen, in the order of asking.
+# class: common practice, no published source -- what each gate is about, in other words
+OTHER_WORDINGS: dict[str, tuple[str, ...]] = {
+    "conveyor_dead": ("the conveyor is locked and it does not start",),
+    "energy_released": ("the tension is gone and the belt is blocked",),
+    "workplace_fit": (
+        "there is fresh air and i am wearing gloves and glasses",
+        "the air is moving and my gloves and glasses are on",
+    ),
+    "blade": ("both my hands are well behind the knife",),
+    "lifting": ("two of us will lift this part together",),
+    "leads_sound": ("all the leads are dry and none is damaged",),
+    "closed": (
+        "the press is closed and my hands are clear",
+        "every fastener is closed and my hands are clear",
+    ),
+    "values_agree": ("the display shows the same values as the list",),
+    "cold_inside": (
+        "it is cold enough and i will release the pressure",
+        "it is cold inside and i will let the pressure out",
+    ),
+    "dead_and_empty": ("the plug is in my hand and the gauge is at zero",),
+    "hot_parts": ("the plates are hot and my hot gloves are on",),
+    "guards": ("the guards are on and everyone is clear",),
+    "own_lock": ("i have taken my own lock off the conveyor",),
+}
 ZERO_Pa = 2000.0  # class: common practice, no published source -- the smallest division of a gauge
 RECIPE = ("upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature", "preheat_temperature", "preheat_time")  # fmt: skip
 
@@ -65,6 +91,11 @@ def stages() -> tuple[str, ...]:
 @cache
 def sentences() -> dict[str, str]:
     return {g["id"]: g["sentence"] for g in tomllib.loads((DATA / "gates.toml").read_text("utf-8"))["gates"]}
+
+
+def every_wording(gate: str) -> tuple[str, ...]:
+    """The sentence that the procedure has chosen, then the others."""
+    return (sentences()[gate], *OTHER_WORDINGS[gate])
 
 
 @cache
@@ -107,6 +138,9 @@ class Model:
     marks: dict[str, float] = field(default_factory=dict)
     readings: list[dict[str, Any]] = field(default_factory=list)
     asked: tuple[str, str] | None = None  # gate and act
+    wordings: list[str] = field(default_factory=list)  # those put since it was asked, the latest last
+    wording: str = ""  # the one asked now, put or not
+    waits: bool = False  # something must stand before its sentence is asked for
     shown_s: float | None = None
     said_s: float | None = None
     held: bool = False
@@ -181,10 +215,15 @@ class Model:
                 self._act_done(event, put)
             case "gate_asked":
                 self.asked, self.shown_s, self.said_s = (event["gate"], event["act"]), None, None
+                self.wordings, self.wording, self.waits = [], event["sentence"], bool(event["not_yet"])
+                first = sentences()[event["gate"]]
+                self._must(self.wording == first, f"'{event['act']}' was asked first as '{self.wording}'")
             case "question_put" if self.asked and event["question"] == f"gate:{self.asked[1]}":
                 self.shown_s = t_s if event["how"] in ("shown", "both") else self.shown_s
                 self.said_s = t_s if event["how"] in ("said", "both") else self.said_s
+                self.wordings = [w for w in self.wordings if w != self.wording] + [self.wording]
             case "gate_refused":
+                self._asked_in_other_words(event.get("ask_next", ""), put)
                 self.shown_s = self.said_s = None
             case "gate_closed":
                 self._gate_closed(event, t_s, put)
@@ -256,13 +295,14 @@ class Model:
         self._must(self.asked == (gate, act), f"'{act}' closed while {self.asked} was asked")
         self._must(not self.held, f"'{act}' closed while held")
         self._must(not self.open_before(act), f"'{act}' closed while {self.open_before(act)} stood open")
-        self._must(bare(event["heard"]) == sentences()[gate], f"'{act}' closed by '{event['heard']}'")
+        said = event["sentence"]
+        self._must(said in self.wordings, f"'{act}' closed by '{said}', which was not put")
+        self._must(said in every_wording(gate), f"'{act}' closed by '{said}', which is not its own")
+        self._must(bare(event["heard"]) == said, f"'{act}' closed by '{event['heard']}'")
         self._must(event["way"] in ("typed", "voice"), f"'{act}' closed by {event['way']}")
         if put is not None:
             put_s = self.said_s if put.way == "voice" else self.shown_s
-            self._must(
-                put.text is not None and bare(put.text) == sentences()[gate], f"'{act}' closed by {put}"
-            )
+            self._must(put.text is not None and bare(put.text) == said, f"'{act}' closed by {put}")
             self._must(not put.against, f"'{act}' closed although it may have been turned round: {put}")
             self._must(put.clear and put.way in ("typed", "voice"), f"'{act}' closed by {put}")
             self._must(
@@ -274,6 +314,21 @@ class Model:
             self._dead(act)
         self.done.add(act)
         self.asked = None
+
+    def _asked_in_other_words(self, wording: str, put: Put | None) -> None:
+        """Only after a spoken answer that was clear, to a question that had been said; one wording after the other."""
+        if not wording or self.asked is None:
+            self._must(not wording, f"'{wording}' was asked for no gate")
+            return
+        gate, act = self.asked
+        every = every_wording(gate)
+        after = every[(every.index(self.wording) + 1) % len(every)]
+        self._must(wording == after, f"'{act}' was asked as '{wording}', not as '{after}'")
+        self._must(not self.waits, f"'{act}' was asked in other words while something must stand first")
+        if put is not None:
+            clear = put.way == "voice" and put.clear and self.said_s is not None and put.began_s > self.said_s
+            self._must(clear, f"'{act}' was asked in other words after {put}")
+        self.wording = wording
 
     def _cold(self, act: str, t_s: float) -> None:
         release, cool_s = self.values.get("release_temperature"), self.marks.get("cool_on")

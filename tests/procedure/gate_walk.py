@@ -16,7 +16,7 @@ from typing import Any
 
 import at_the_press as press
 from fake_computer import Computer, take_up
-from gate_model import TABLE, Model, Put, acts, sentences
+from gate_model import OTHER_WORDINGS, TABLE, Model, Put, acts, sentences
 from gate_talk import FALSE_READINGS, GRUNTS, SKIPS, VALUES
 
 from assistant.practice.technician import Wait
@@ -210,6 +210,9 @@ class Walk:
                 self.put(longer[pick % 4], way)
             case "other":
                 others = [s for g, s in sentences().items() if g != gate]
+                others += 3 * [
+                    s for s in OTHER_WORDINGS[gate] if s not in (*self.model.wordings, self.model.wording)
+                ]
                 self.put(others[pick % len(others)], way)
             case "key":
                 self.session.key()
@@ -257,7 +260,7 @@ class Walk:
     def say_the_sentence(self, aloud: bool, written: bool) -> None:
         gate, _ = self.gate() or ("", "")
         if gate:
-            own = sentences()[gate]
+            own = self.model.wording if written else sentences()[gate]
             seen[gate, "answered"] += 1
             self.put(own.capitalize() + "." if written else own, "voice" if aloud else "typed")
 

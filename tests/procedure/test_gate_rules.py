@@ -43,7 +43,7 @@ def sentence(talk: Talk) -> str:
 def closes(talk: Talk, heard: Heard, state: State | None = None, *, is_sentence: bool = True) -> bool:
     """Whether the answer closes the gate that is asked, by the rule alone."""
     turn = Turn(talk.session.rules, state or talk.state, talk.clock.t_s)
-    answer_gate(turn, heard, is_sentence)
+    answer_gate(turn, heard, sentence(talk) if is_sentence else None)
     return any(isinstance(event, e.GateClosed) for event in turn.events)
 
 
