@@ -17,6 +17,7 @@ MACHINE, RULE, SESSION, OWN = (
     "test_session.py",
     "test_works_own.py",
 )
+WORDS = "test_gate_in_other_words.py"
 
 
 class Mutant(NamedTuple):
@@ -41,9 +42,24 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("gate grade", _P + "gates.py", "not (heard.verified and heard.gate_grade)", "not heard.verified", RULE),
     Mutant("spoken: after it had been said", _P + "gates.py", 'question.said_s if heard.way == "voice" else question.shown_s', "question.shown_s", SESSION),
     Mutant("turned round among what it may have been", _P + "gates.py", "(other := turned_round(heard))", "(other := '')", GATES),
-    Mutant("the sentence word for word", "intents/match.py", "if sayable.sentence is not None and spoken == canonical(sayable.sentence):", "if sayable.sentence is not None and set(canonical(sayable.sentence).split()) <= set(spoken.split()):", GATES),
-    Mutant("the sentence in its order", "intents/match.py", "spoken == canonical(sayable.sentence):", "sorted(spoken.split()) == sorted(canonical(sayable.sentence).split()):", RULE),
-    Mutant("no word left out", "intents/match.py", "spoken == canonical(sayable.sentence):", "spoken.split()[1:] == canonical(sayable.sentence).split()[1:]:", RULE),
+    Mutant("the sentence word for word", "intents/match.py", "if sentence is not None and spoken == canonical(sentence):", "if sentence is not None and set(canonical(sentence).split()) <= set(spoken.split()):", GATES),
+    Mutant("the sentence in its order", "intents/match.py", "if sentence is not None and spoken == canonical(sentence):", "if sentence is not None and sorted(spoken.split()) == sorted(canonical(sentence).split()):", RULE),
+    Mutant("no word left out", "intents/match.py", "if sentence is not None and spoken == canonical(sentence):", "if sentence is not None and spoken.split()[1:] == canonical(sentence).split()[1:]:", RULE),
+    # -- in which of its wordings
+    Mutant("only wordings that were asked", _P + "gate_wording.py", "    approved = wordings(gate)\n    return tuple(", "    approved = wordings(gate)\n    return (*approved[1:], approved[0])\n    return tuple(", WORDS),
+    Mutant("only approved wordings, whatever a log holds", _P + "gate_wording.py", "for s in state.gate.wordings if s in approved)", "for s in state.gate.wordings)", WORDS),
+    Mutant("the rule looks again which were asked", _P + "gates.py", "is_sentence = said in asked_so_far(turn.rules, turn.state, here[1])", "is_sentence = said is not None", WORDS),
+    Mutant("a putting begins with the first wording", _P + "evolve.py", "wordings=(event.sentence,)", "wordings=(*(state.gate.wordings if state.gate else ()), event.sentence)", WORDS),
+    Mutant("taken up again: the first wording", _P + "evolve.py", "state, resumed=state.resumed + 1, gate=None,", "state, resumed=state.resumed + 1,", WORDS),
+    Mutant("the other wording must be put as well", _P + "evolve.py", "refused = replace(refused, wordings=(*asked, event.ask_next))", "refused = replace(gate, wordings=(*asked, event.ask_next))", WORDS),
+    Mutant("the other wording only after a clear answer", _P + "gates.py", 'clear = heard.way == "voice" and heard.verified and heard.gate_grade', 'clear = heard.way == "voice"', WORDS),
+    Mutant("typed: the same wording", _P + "gates.py", 'clear = heard.way == "voice" and heard.verified and heard.gate_grade', "clear = heard.verified and heard.gate_grade", WORDS),
+    Mutant("the other wording only after the question", _P + "gates.py", "after = put_s is not None and heard.began_s > put_s", "after = True", WORDS),
+    Mutant("read back: the same wording", _P + "gates.py", "if not clear or not after or turn.state.offered is not None:", "if not clear or not after:", WORDS),
+    Mutant("something must stand first: the same wording", _P + "gates.py", "    if needs_open(turn.rules, turn.state, gate, turn.now_s):\n        return \"\"", "    if False:\n        return \"\"", WORDS),
+    Mutant("a command is no try at the sentence", _P + "decide.py", 'is_command=intent not in ("sentence", "other_sentence")', "is_command=False", WORDS),
+    Mutant("the record holds what was said", _P + "gates.py", "sentence=str(said), way=", "sentence=gate.sentence, way=", WORDS),
+    Mutant("the sentence that is asked now is shown", "assistant/publish.py", "GateView(data.hazard, asked_now(rules, state, act), data.cautions)", "GateView(data.hazard, data.sentence, data.cautions)", WORDS),
     # -- what opens it again
     Mutant("re-armed by resume", _P + "gates.py", "(reason in gate.rearm and still_there)", '(reason in gate.rearm and reason != "resume" and still_there)', GATES),
     Mutant("re-armed by another person", _P + "gates.py", "(reason in gate.rearm and still_there)", '(reason in gate.rearm and reason != "person" and still_there)', GATES),

@@ -30,6 +30,7 @@ from gate_mutants import (
     SESSION,
     VALUES,
     WHEN_PUT,
+    WORDS,
     Mutant,
 )
 
@@ -37,6 +38,7 @@ ROOT = Path(__file__).resolve().parents[2]
 TESTS = (
     RULE,
     GATES,
+    WORDS,
     WHEN_PUT,
     VALUES,
     RULE,

@@ -164,6 +164,24 @@ def test_while_something_must_stand_first_or_a_value_is_read_back_the_wording_st
     assert talk.events("gate_refused")[-1]["ask_next"] == ""
 
 
+def test_what_had_to_stand_first_and_stands_again_begins_with_the_first_wording(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_dead_and_empty")
+    first = now(talk)
+    talk.speak("banana")
+    other = now(talk)
+    assert other != first
+    moved = e.ReadingTaken(
+        slot="gauge_reading", value=6e4, since_heat_s=None, plausible=True, sentence="0.6 bar"
+    )
+    turn = Turn(talk.session.rules, evolve(talk.state, moved, talk.clock.t_s), talk.clock.t_s + 2)
+    answer_gate(turn, Heard(other, "voice", talk.clock.t_s + 1, talk.clock.t_s + 2), other)
+    assert turn.events[-1].ask_next == ""  # type: ignore[union-attr]
+    talk.type("the gauge is 0.6 bar", "that is correct", "the gauge is zero bar", "that is correct")
+    assert now(talk) == first
+    talk.type(other)
+    assert talk.act == "gate_dead_and_empty"
+
+
 def test_taking_up_again_handing_over_and_going_back_begin_with_the_first_wording(tmp_path: Path) -> None:
     talk = at_gate(tmp_path)
     talk.speak(SLIP)
