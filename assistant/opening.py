@@ -134,6 +134,11 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.
             f"The session '{name}' was not opened by this bench, or its opening line was changed; "
             "it cannot be taken up. Keep it as it is, and begin a new session."
         )
+    if opened.session != name:
+        raise NotTakenUp(
+            f"The session '{name}' is a copy of the session '{plain(opened.session)[:60]}'; take up that one, "
+            "or one joint would have two records."
+        )
     for what, digest in opened.digests.items():
         if what == "learned" and opened.learned is not None:
             continue  # the opening line has the values themselves

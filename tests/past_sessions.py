@@ -13,7 +13,9 @@ from assistant.practice.press import Hidden, SimulatedPress
 from assistant.recipe.learning import PastReading, PastRun
 from assistant.recipe.outcome import Recipe
 from assistant.recipe.recipe import compute_recipe, settings_of
+from assistant.record.keys import bench_key
 from assistant.record.log import LogWriter
+from assistant.record.opening_mark import marked
 from assistant.record.stamp import Stamp
 
 CATALOGUE = load_catalogue()
@@ -79,6 +81,8 @@ def write_run(path: Path, sheet: Path, run: PastRun, day: int, *, simulated: boo
     opened = {"kind": "opened", "session": path.parent.name, "program": "loopwright", "version": "0.1.0",
               "procedure": "splice", "digests": {}, "simulated": simulated}  # fmt: skip
     path.parent.mkdir(parents=True)
+    if path.parent.parent.name == "sessions":
+        opened = marked(opened, bench_key(path.parents[2]))
     with LogWriter.create(path, opened, stamp(0.0)) as writer:
         writer.append(taken, stamp(10.0))
         writer.append([{"kind": "run_marked", "mark": "heat_on"}], stamp(60.0))

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.record.chain import FIRST_PREV, BadLog
+from assistant.record.plain import plain
 from assistant.record.read import stream_log
 
 _COLUMNS = "session, path, size, changed_ns, opened, technician, belt, press, outcome, count, head, code, simulated, trouble"
@@ -90,6 +91,8 @@ def _read(name: str, path: Path) -> SessionRow:
             match line.event:
                 case {"kind": "opened"}:
                     opened, simulated = line.stamp.wall, bool(line.event.get("simulated"))
+                    if line.event.get("session") != name:
+                        trouble = f"It is a copy of the session '{plain(line.event.get('session'))[:60]}'."
                 case {"kind": "value_taken", "slot": str(slot), "value": value} if slot in values:
                     values[slot] = str(value)
                 case {"kind": "handed_over", "taker": taker}:

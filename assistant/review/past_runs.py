@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assistant.bench.catalogue import Catalogue
 from assistant.bench.job import Job
@@ -14,7 +15,11 @@ from assistant.recipe.learning import PastReading, PastRun, drift_of
 from assistant.recipe.platen import Settings
 from assistant.record.chain import BadLog, Line
 from assistant.record.read import read_log
+from assistant.review.own import Home, not_own
 from assistant.review.story import Story, story_of
+
+if TYPE_CHECKING:
+    from assistant.record.hand_over import KnownKeys
 
 LATEST = 30  # sessions; older ones tell of another press
 
@@ -27,11 +32,14 @@ class PastRuns:
     left_out: tuple[str, ...]
 
 
-def past_runs(logs: Iterable[Path], press: str, catalogue: Catalogue) -> PastRuns:
+def past_runs(
+    logs: Iterable[Path], press: str, catalogue: Catalogue, keys: KnownKeys | None = None
+) -> PastRuns:
     """The cycles that were run on `press` (its key).
 
-    catalogue: with the planning values, on which the learned factors count. Raises nothing for a log that
-    cannot be read: it is left out, and said.
+    catalogue: with the planning values, on which the learned factors count. keys: of the bench whose records these
+    are; without them nobody asks whose they are. Raises nothing for a log that cannot be read, or is not the
+    bench's: it is left out, and said.
     """
     found: list[tuple[str, PastRun]] = []
     left_out: list[str] = []
@@ -44,7 +52,8 @@ def past_runs(logs: Iterable[Path], press: str, catalogue: Catalogue) -> PastRun
         story = story_of(lines)
         if story.sheet.get("press") != press:
             continue
-        run = run_of(story, catalogue, lines)
+        strange = "" if keys is None else not_own(lines, Home(log.parent.name, keys))
+        run = strange or run_of(story, catalogue, lines)
         if isinstance(run, str):
             left_out.append(f"{log.parent.name}: {run}")
         else:
@@ -54,13 +63,13 @@ def past_runs(logs: Iterable[Path], press: str, catalogue: Catalogue) -> PastRun
 
 
 def drift_by_press(
-    logs: Sequence[Path], presses: Iterable[str], catalogue: Catalogue
+    logs: Sequence[Path], presses: Iterable[str], catalogue: Catalogue, keys: KnownKeys | None = None
 ) -> dict[str, tuple[str, ...]]:
     """By key of the press, what its latest session differs in from those before it; presses without are left out.
 
-    catalogue: as for `past_runs`.
+    catalogue, keys: as for `past_runs`.
     """
-    told = {press: drift_of(past_runs(logs, press, catalogue).runs[-LATEST:]) for press in presses}
+    told = {press: drift_of(past_runs(logs, press, catalogue, keys).runs[-LATEST:]) for press in presses}
     return {press: sentences for press, sentences in told.items() if sentences}
 
 

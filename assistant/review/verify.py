@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from assistant.record.chain import BadLog, Line
 from assistant.record.read import stream_log
 from assistant.review.found import Found, check_counter_seals, check_opening, check_seals, walk
+from assistant.review.own import Home, check_own
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
@@ -62,17 +63,21 @@ def verify(
     code: str | None = None,
     head: str | None = None,
     supervisor_key: Ed25519PublicKey | None = None,
+    home: Home | None = None,
 ) -> Verdict:
     """Checks a log from its first byte to its last. Never raises for what is in the file.
 
     public_key: the bench's, or with those that it was handed over from or to, from a source that the file's
     owner could not change; supervisor_key: likewise, of who must have sealed it too. code: the seal code
     as written down elsewhere. head: a digest of one of its lines as kept elsewhere (report, next session).
+    home: where the log lies, if among a bench's records: then it must be that bench's own.
     """
     found, keys = Found(), _known(public_key)
     try:
         walk(stream_log(path), found, head)
         check_opening(found, keys)
+        if home is not None:
+            check_own(found, home)
         check_seals(found, keys, code)
         check_counter_seals(found, supervisor_key)
     except BadLog as error:
@@ -88,7 +93,7 @@ def verify(
             sealed=False,
             head=found.head,
         )
-    return _in_order(found, keys, code, supervisor_key is not None)
+    return _in_order(found, keys, code, supervisor_key is not None, home is not None)
 
 
 def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
@@ -102,7 +107,9 @@ def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
     return KnownKeys(public_hex(public_key))
 
 
-def _in_order(found: Found, keys: KnownKeys | None, code: str | None, supervisor_known: bool) -> Verdict:
+def _in_order(
+    found: Found, keys: KnownKeys | None, code: str | None, supervisor_known: bool, at_home: bool
+) -> Verdict:
     n = found.lines
     sentences = [f"All {n} lines are in order." if n > 1 else "The one line is in order."]
     vouched = [f"The chain: lines 1 to {n - 1} are as they were when line {n} was written."] if n > 1 else []
@@ -113,6 +120,8 @@ def _in_order(found: Found, keys: KnownKeys | None, code: str | None, supervisor
             else "was signed with the key that was given"
         )
         vouched.append(f"The opening line {signed if found.opening.event.get('mark') else 'is not signed'}.")
+    elif at_home and found.opening is not None and found.opening.event.get("mark"):
+        vouched.append("The opening line was signed by the bench in whose records the log lies.")
     seal_code, key_name = "", ""
     if found.closed_at is not None:
         vouched.append(f"The closing line: there were {found.closed_at} lines with it, and none is missing.")

@@ -65,6 +65,7 @@ def command(
     from assistant.recipe.learning import learn
     from assistant.recipe.not_computable import NotComputable
     from assistant.record.store import Store
+    from assistant.review.own import keys_in
     from assistant.review.past_runs import LATEST, PastRuns, past_runs
 
     if bool(files) != (job is not None) or (write and not files):
@@ -80,7 +81,13 @@ def command(
         past, dry = PastRuns(_of_files(files, job, press, catalogue), ()), not write
     else:
         logs = [store.log_path(row.session) for row in store.sessions()]
-        past = past_runs(logs, press, catalogue)
+        keys = keys_in(store.folder)
+        if logs and keys is None:
+            raise BadData(
+                f"No bench's key lies in '{store.folder}', so nothing shows which of its records are of a real press; "
+                "learn where the sessions were recorded, or from files with --readings."
+            )
+        past = past_runs(logs, press, catalogue, keys)
     runs = past.runs[-LATEST:]
     try:
         found = learn(runs)

@@ -26,6 +26,7 @@ def verdict_on(
 
     key, history, supervisor_key: public key files.
     """
+    from assistant.review.own import home_of
     from assistant.review.verify import verify
 
     public_key = supervisor = None
@@ -34,7 +35,9 @@ def verdict_on(
 
         public_key = None if key is None else known_keys(key, history)
         supervisor = None if supervisor_key is None else load_public_key(supervisor_key)
-    verdict = verify(path, public_key, code=code, head=head, supervisor_key=supervisor)
+    # A key that was given comes from elsewhere, and is worth more than the one beside the records.
+    home = home_of(path) if key is None else None
+    verdict = verify(path, public_key, code=code, head=head, supervisor_key=supervisor, home=home)
     if not verdict.ok and verdict.lines == 0:
         told = " ".join(verdict.sentences)
         raise click.ClickException(told if str(path) in told else f"'{path}' is no session's record. {told}")

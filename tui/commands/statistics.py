@@ -90,18 +90,27 @@ def command(
     from assistant.record.read import read_log
     from assistant.record.store import Store
     from assistant.review.over_sessions import over_sessions
+    from assistant.review.own import Home, keys_in, not_own
     from assistant.review.past_runs import drift_by_press
     from assistant.review.story import story_of
 
     if folder is not None and not folder.is_dir():
         raise BadData(f"There is no folder '{folder}'; check the name.")
     store = Store(folder)
+    keys = keys_in(store.folder)
     stories, left_out = [], []
     for row in store.sessions():
         try:
-            stories.append(story_of(read_log(store.log_path(row.session))))
+            lines = read_log(store.log_path(row.session))
         except BadLog as bad:
             left_out.append(f"{row.session}: {bad}")
+            continue
+        if keys is not None and (strange := not_own(lines, Home(row.session, keys))):
+            left_out.append(f"{row.session}: {strange}")
+        else:
+            stories.append(story_of(lines))
+    if keys is None and stories:
+        left_out.append("nothing, but no bench's key lies there: whose records these are, nothing shows.")
     groups = [
         group
         for group in over_sessions(stories, rules)
@@ -112,6 +121,7 @@ def command(
         [store.log_path(row.session) for row in store.sessions()],
         sorted({group.press for group in groups}),
         load_catalogue(own if own.is_dir() else None, planning=True),
+        keys,
     )
     if as_json:
         print_json({"groups": [asdict(group) for group in groups], "drift": drift, "left_out": left_out})
