@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from speech.ear import Words, plain
 from speech.errors import SpeechError
 from speech.models import ModelFolder
-from speech.sound import Samples
+from speech.one_word import LONGEST_S, one_words
+from speech.sound import RATE_HZ, Samples
 
 if TYPE_CHECKING:
     from faster_whisper import WhisperModel
@@ -101,9 +102,14 @@ class WhisperEar:
             for ids, score in zip(result.sequences_ids, result.scores, strict=True)
         )
         (text, sureness), *others = heard
+        if len(samples) <= LONGEST_S * RATE_HZ:
+            others = with_words(others, self._one_words(encoded), plain(text))
         if not text or (result.no_speech_prob > NO_SPEECH and sureness < NO_SPEECH_SURENESS):
             return Words("", None)
         return Words(text, sureness, tuple(t for t, _ in others), tuple(s for _, s in others))
+
+    def _one_words(self, encoded: Any) -> list[tuple[str, float]]:
+        return one_words(self._model.model, encoded, self._prompt, self._suppressed, self._words)
 
 
 def _keep_memory() -> None:
@@ -124,6 +130,18 @@ def _keep_memory() -> None:
 def _mean(score: float, tokens: int) -> float:
     """Per token, the end with them: the mean that the limits were measured with."""
     return max(score * tokens / (tokens + 1), LEAST_SURE)
+
+
+def with_words(
+    others: list[tuple[str, float]], words: Iterable[tuple[str, float]], first: str
+) -> list[tuple[str, float]]:
+    """Other texts and single words together, likeliest first; of a text that is among both the likelier."""
+    kept: dict[str, tuple[str, float]] = {plain(text): (text, score) for text, score in others}
+    for word, score in words:
+        text, known = kept.get(word, (word, LEAST_SURE))
+        if word != first:
+            kept[word] = (text, max(score, known))
+    return sorted(kept.values(), key=lambda one: -one[1])
 
 
 def _different(heard: Iterable[tuple[str, float]]) -> list[tuple[str, float]]:
