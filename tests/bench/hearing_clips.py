@@ -36,24 +36,36 @@ SLOWER_BY = 1.15  # as one says again what was not understood
 
 @dataclass(frozen=True)
 class Clip:
-    """Something said. kind: the group it is counted in; file: a recording, None: rendered in the voice `speaker`."""
+    """Something said. kind: the group it is counted in; file: a recording, None: rendered in the voice `speaker`.
+
+    before: a recording that is played just before it, as loud.
+    """
 
     said: str
     kind: str
     speaker: str
     file: Path | None = None
     slower: bool = False
+    before: Path | None = None
 
     @property
     def name(self) -> str:
-        return (
-            f"{self.speaker} {self.said}"
-            if self.file is None
-            else f"{self.file.parent.name}/{self.file.name}"
-        )
+        if self.file is None:
+            return f"{self.speaker} {self.said}"
+        before = "" if self.before is None else f"{self.before.parent.name}/{self.before.name} + "
+        return f"{before}{self.file.parent.name}/{self.file.name}"
 
     def samples(self) -> Samples:
-        return say(self.speaker, self.said, self.slower) if self.file is None else read_wav(self.file).samples
+        if self.file is None:
+            return say(self.speaker, self.said, self.slower)
+        samples = read_wav(self.file).samples
+        if self.before is None:
+            return samples
+        lead = read_wav(self.before).samples
+        loudness = float(np.max(np.abs(samples), initial=0.0)) / max(
+            1e-6, float(np.max(np.abs(lead), initial=0.0))
+        )
+        return np.concatenate([lead * np.float32(loudness), samples])
 
 
 @dataclass(frozen=True)

@@ -37,18 +37,29 @@ def hear(take: Take, ear: Ear) -> list[Utterance]:
     return heard + listener.flush()
 
 
+class Hears:
+    """What is heard of takes, each heard once. kept: a file, read first and added to."""
+
+    def __init__(self, ear: Ear, kept: Path | None) -> None:
+        self._ear, self._kept = ear, kept
+        self.known: Heard = read(kept) if kept is not None and kept.is_file() else {}
+
+    def __call__(self, take: Take) -> list[Utterance]:
+        if key(take) not in self.known:
+            self.known[key(take)] = hear(take, self._ear)
+            if self._kept is not None:
+                line = [key(take), [asdict(u) for u in self.known[key(take)]]]
+                with self._kept.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps(line) + "\n")
+        return self.known[key(take)]
+
+
 def heard_of(takes: Iterable[Take], ear: Ear, kept: Path | None) -> Heard:
-    """What is heard of each take, by `key`. kept: read first, and added to."""
-    known = read(kept) if kept is not None and kept.is_file() else {}
+    """What is heard of each take, by `key`. kept: as for `Hears`."""
+    hears = Hears(ear, kept)
     for take in takes:
-        if key(take) in known:
-            continue
-        known[key(take)] = hear(take, ear)
-        if kept is not None:
-            line = [key(take), [asdict(u) for u in known[key(take)]]]
-            with kept.open("a", encoding="utf-8") as file:
-                file.write(json.dumps(line) + "\n")
-    return known
+        hears(take)
+    return hears.known
 
 
 def read(kept: Path) -> Heard:

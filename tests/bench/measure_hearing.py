@@ -1,7 +1,8 @@
 """How well the ears hear, in one table: `python tests/bench/measure_hearing.py [--half dev|held|all] [--only CLASS...] [--kept FILE]`.
 
-People's recordings of numbers and command words, at five levels over four kinds of noise; the gates' sentences in
-synthetic voices, said again more slowly where they failed; nearly those sentences; other people's speech and noise.
+People's recordings of numbers and command words, at five levels over four kinds of noise; such words and numbers in
+synthetic voices, to tell how much worse those are heard than people; the gates' sentences in synthetic voices, said
+again more slowly where they failed; nearly those sentences; other people's speech and noise.
 Counted by the program's own rules: right, asked or refused, wrong. Numbers compare by their digits, however grouped.
 'dev' clips chose the rules, 'held' ones did not. Intervals: Wilson's, 95 %. Minutes are of distinct sound; each level
 is the same sound again with noise under it. About 0.5 s a take and core; `--kept` lets a run go on later.
@@ -191,6 +192,15 @@ def tables(half: str, only: Sequence[str], ear: Ear, kept: Path | None) -> Itera
             failed = [t for t in tried if judge_command(t, heard[key(t)]) != "right"]
             heard = heard_of([replace(t, again=1) for t in failed], ear, kept)
             yield within_two(tried, heard, lambda t: replace(t, again=1), judge_command)
+    if "voices" in only:
+        numbers = dict.fromkeys(c.said for c in people() if c.kind == "command_number" and digits(c.said))
+        for what, kind, texts in (
+            ("words", "command_word", sorted(COMMANDS)),
+            ("numbers", "command_number", list(numbers)[:20]),
+        ):
+            for voice in voices_here():
+                takes = [Take(c, level) for level in LEVELS_DB[:2] for c in spoken(texts, kind, [voice])]
+                yield rows(f"{what}, {voice}", takes, heard_of(takes, ear, kept), judge_command)
     if "gates" in only:
         sentences = [gate.sentence for gate in load_procedure().procedure.gates]
         takes = [Take(c, level) for level in GATE_LEVELS_DB for c in spoken(sentences, "gate", voices_here())]
@@ -219,7 +229,7 @@ def slower(take: Take) -> Take:
 
 
 def main() -> int:
-    classes = ("numbers", "words", "gates", "nearly", "others")
+    classes = ("numbers", "words", "voices", "gates", "nearly", "others")
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--half", choices=("dev", "held", "all"), default="dev")
     parser.add_argument("--only", nargs="+", choices=classes, default=classes)
