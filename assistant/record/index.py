@@ -15,6 +15,7 @@ from typing import Any
 from assistant.record.chain import FIRST_PREV, BadLog
 from assistant.record.plain import plain
 from assistant.record.read import stream_log
+from assistant.record.stamp import instant_s
 
 _COLUMNS = "session, path, size, changed_ns, opened, technician, belt, press, outcome, count, head, code, simulated, trouble"
 
@@ -78,7 +79,7 @@ def _row(values: tuple[Any, ...]) -> SessionRow:
 
 
 def _newest_first(found: list[SessionRow]) -> tuple[SessionRow, ...]:
-    return tuple(sorted(found, key=lambda row: (row.opened, row.session), reverse=True))
+    return tuple(sorted(found, key=lambda row: (instant_s(row.opened), row.session), reverse=True))
 
 
 def _read(name: str, path: Path) -> SessionRow:

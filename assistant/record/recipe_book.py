@@ -20,6 +20,7 @@ from assistant.bench.strict import Strict
 from assistant.record.chain import RecordError
 from assistant.record.log import sync_folder
 from assistant.record.plain import plain
+from assistant.record.stamp import instant_s
 
 _LARGEST = 1_000_000  # bytes of one recipe file
 LONGEST_NAME = 80
@@ -97,7 +98,7 @@ class RecipeBook:
     def offered(self, belt: str, press: str) -> tuple[KeptRecipe, ...]:
         """Recipes for this belt on this press, newest first. Raises: BadRecipe."""
         fitting = [r for r in self.recipes() if r.belt == belt and r.press == press]
-        return tuple(sorted(fitting, key=lambda recipe: recipe.kept, reverse=True))
+        return tuple(sorted(fitting, key=lambda recipe: instant_s(recipe.kept), reverse=True))
 
     def _path(self, name: str) -> Path:
         """Two names that people take for the same are the same file; no name leaves the folder."""

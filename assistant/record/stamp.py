@@ -30,6 +30,17 @@ class Stamp(NamedTuple):
     boot: str = ""
 
 
+def instant_s(wall: str) -> float:
+    """Seconds since 1970 of a wall time (ISO 8601 with offset), to put such times in order; 0.0 for what is none.
+
+    Their texts are in order only while the offset stays the same.
+    """
+    try:
+        return datetime.fromisoformat(wall).timestamp()
+    except (ValueError, OverflowError, OSError):
+        return 0.0
+
+
 class Clock(Protocol):
     """What the session asks for the time."""
 

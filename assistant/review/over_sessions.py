@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from assistant.record.stamp import instant_s
 from assistant.review.statistics import Chart, PassRate, Signal, chart, pass_rate, signals
 from assistant.review.story import Story
 
@@ -47,7 +48,7 @@ def over_sessions(stories: Iterable[Story], rules: tuple[str, ...]) -> tuple[Gro
     cycle_time_s: heat on to vented; ramp_s: heat on to both platens at set; readings: the last before venting.
     """
     rows: dict[tuple[str, str], _Rows] = {}
-    for story in sorted(stories, key=lambda one: one.opened_wall):
+    for story in sorted(stories, key=lambda one: instant_s(one.opened_wall)):
         if story.simulated:
             continue
         row = rows.setdefault((str(story.sheet.get("belt", "")), str(story.sheet.get("press", ""))), _Rows())

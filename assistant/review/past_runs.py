@@ -15,6 +15,7 @@ from assistant.recipe.learning import PastReading, PastRun, drift_of
 from assistant.recipe.platen import Settings
 from assistant.record.chain import BadLog, Line
 from assistant.record.read import read_log
+from assistant.record.stamp import instant_s
 from assistant.review.own import Home, not_own
 from assistant.review.story import Story, story_of
 
@@ -41,7 +42,7 @@ def past_runs(
     are; without them nobody asks whose they are. Raises nothing for a log that cannot be read, or is not the
     bench's: it is left out, and said.
     """
-    found: list[tuple[str, PastRun]] = []
+    found: list[tuple[float, PastRun]] = []
     left_out: list[str] = []
     for log in logs:
         try:
@@ -57,7 +58,7 @@ def past_runs(
         if isinstance(run, str):
             left_out.append(f"{log.parent.name}: {run}")
         else:
-            found.append((story.opened_wall, run))
+            found.append((instant_s(story.opened_wall), run))
     found.sort(key=lambda pair: pair[0])
     return PastRuns(tuple(run for _, run in found), tuple(left_out))
 

@@ -17,6 +17,7 @@ from assistant.review.deviations import Departure, departures
 from assistant.review.story import Story, story_of
 from assistant.review.values import duration, label, number, shown
 from assistant.review.verify import Verdict
+from assistant.review.when import When, day_of, offset_of
 
 _SEVERITY = {"pass": ("passed", "good"), "cosmetic": ("passed, mark noted", ""), "fail": ("FAILED", "bad")}
 _OUTCOME_CSS = {
@@ -42,7 +43,7 @@ _SIMULATED = "SIMULATED - this is no record of a joint"
 
 def report_html(lines: Sequence[Line], verdict: Verdict) -> str:
     """The page for `lines` (as far as they could be read) and what verifying the same file found."""
-    story = story_of(lines)
+    story, when = story_of(lines), When(line.wall for line in lines)
     simulated = story.simulated or verdict.simulated
     title = f"{'SIMULATED: ' if simulated else ''}Splice report {story.session}"
     parts = [
@@ -56,10 +57,10 @@ def report_html(lines: Sequence[Line], verdict: Verdict) -> str:
         _verdict(verdict),
         _run(story),
         _recipe(story),
-        _departures(departures(lines)),
+        _departures(departures(lines), when),
         '<div class="rest">',
-        _confirmations(story),
-        _readings(story),
+        _confirmations(story, when),
+        _readings(story, when),
         _inspection(story),
         _decision(story),
         "</div>",
@@ -75,10 +76,6 @@ def _h(value: object) -> str:
 
 def _css() -> str:
     return files("assistant.review").joinpath("report.css").read_text(encoding="utf-8")
-
-
-def _clock(wall: str) -> str:
-    return _h(wall[11:19])
 
 
 def _table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
@@ -124,7 +121,7 @@ def _facts(story: Story) -> str:
 
 
 def _day_and_time(wall: str) -> str:
-    return f"{wall[:10]} {wall[11:16]} {wall[23:]}".strip()
+    return f"{day_of(wall)} {wall[11:16]} {offset_of(wall)}" if wall else ""
 
 
 def _verdict(verdict: Verdict) -> str:
@@ -199,7 +196,7 @@ def _grounds(story: Story) -> str:
     return f'<p class="soft made-of">{text}</p>' if text else ""
 
 
-def _confirmations(story: Story) -> str:
+def _confirmations(story: Story, when: When) -> str:
     rows = []
     for c in story.confirmations:
         how = _WAYS.get(c.way, c.way) + (f", sureness {c.sureness:.2f}" if c.sureness is not None else "")
@@ -207,7 +204,7 @@ def _confirmations(story: Story) -> str:
         facts = f'<br><span class="soft">on: {_h("; ".join(c.facts))}</span>' if c.facts else ""
         rows.append(
             (
-                _clock(c.wall),
+                _h(when.clock(c.wall)),
                 f'<b>{_h(c.gate.replace("_", " "))}</b><span class="soft hazard">{_h(c.hazard)}</span>',
                 f"{_h(c.heard)}{refused}{facts}",
                 _h(how),
@@ -219,10 +216,10 @@ def _confirmations(story: Story) -> str:
     return "<h2>Safety confirmations</h2>" + _table(("time", "question", "sentence given", "how", "by"), rows)
 
 
-def _readings(story: Story) -> str:
+def _readings(story: Story, when: When) -> str:
     rows = [
         (
-            _clock(r.wall),
+            _h(when.clock(r.wall)),
             _h(label(r.slot)),
             _h(shown(r.slot, r.value)),
             "" if r.since_heat_s is None else _h(duration(r.since_heat_s)),
@@ -275,11 +272,11 @@ def _decision(story: Story) -> str:
     return f"<h2>Decision</h2><p><b>{_h(story.outcome)}</b></p>{note}{causes}{kept}"
 
 
-def _departures(found: Sequence[Departure]) -> str:
+def _departures(found: Sequence[Departure], when: When) -> str:
     title = "<h2>Departures: refused, corrected, held, interrupted</h2>"
     if not found:
         return title + "<p>None.</p>"
-    rows = [(_clock(d.wall), _h(d.sort), _h(d.sentence), f"line {d.line_no}") for d in found]
+    rows = [(_h(when.clock(d.wall)), _h(d.sort), _h(d.sentence), f"line {d.line_no}") for d in found]
     return title + _table(("time", "what", "", "in the log"), rows)
 
 

@@ -13,6 +13,7 @@ from typing import Any
 from assistant.record.chain import Line
 from assistant.record.plain import plain
 from assistant.review.values import duration, label, shown
+from assistant.review.when import day_of, offset_of
 
 _WAYS = {
     "voice": "by voice",
@@ -38,14 +39,16 @@ def retell(lines: Iterable[Line]) -> list[str]:
     That a question had been put to its end is left out: it stands in the log beside every question, as proof
     that the answer came after it.
     """
-    told, day = [], ""
+    told, day = [], ("", "")
     for line in lines:
         if line.kind == "question_put":
             continue
-        date, _, clock = line.stamp.wall.partition("T")
-        if date != day:
-            told.append(f"--- {plain(date)} (times {plain(_offset(clock))}) ---")
-            day = date
+        wall = line.stamp.wall
+        clock = wall.partition("T")[2]
+        # A new offset as well: else an hour of a change of time would be told twice, or never have been.
+        if (day_of(wall), offset_of(wall)) != day:
+            day = day_of(wall), offset_of(wall)
+            told.append(f"--- {plain(day[0])} (times UTC{plain(day[1])}) ---")
         told.append(f"{plain(clock[:8])}  {_since(line.stamp.t_s)}  {tell(line.event)}")
     return told
 
@@ -66,13 +69,6 @@ def tell(event: Mapping[str, Any]) -> str:
 def _since(t_s: float) -> str:
     minutes, seconds = divmod(int(t_s), 60)
     return f"+{minutes // 60}:{minutes % 60:02d}:{seconds:02d}"
-
-
-def _offset(clock: str) -> str:
-    for sign in "+-":
-        if sign in clock:
-            return f"UTC{sign}{clock.rsplit(sign, 1)[1]}"
-    return "UTC"
 
 
 def _q(text: object) -> str:
