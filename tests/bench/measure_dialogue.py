@@ -76,13 +76,13 @@ def meant(heard: HeardWords) -> Understood:
 
 
 def acts(heard: Iterable[Utterance]) -> list[Act]:
-    """What the program does of each utterance, in order; only a verified one confirms or commands."""
+    """What the program does of each utterance, in order; only a verified one confirms."""
     done = []
     for utterance in heard:
         found = among(heard_from(utterance), meant)
         if isinstance(found, Meaning) and found.intent == "value":
             done.append(Act("value", str(found.value)))
-        elif isinstance(found, Meaning) and utterance.verified:
+        elif isinstance(found, Meaning) and (utterance.verified or found.intent != "confirm"):
             done.append(Act(found.intent))
     return done
 
@@ -128,8 +128,7 @@ def with_no(clip: Clip, clips: Sequence[Clip]) -> Clip:
 
 def same_person(clips: Sequence[Clip]) -> Callable[[Take, bool], Take]:
     def again(take: Take, corrects: bool) -> Take:
-        clip = with_no(take.clip, clips) if corrects and digits(canonical(take.clip.said)) else take.clip
-        return Take(clip, take.snr_db, again=1)
+        return Take(_corrected(take.clip, corrects, clips), take.snr_db, again=1)
 
     return again
 
@@ -141,9 +140,15 @@ def another_person(clips: Sequence[Clip]) -> Callable[[Take, bool], Take]:
         same = [c for c in clips if c.kind == take.clip.kind and c.said == take.clip.said]
         at = same.index(take.clip)
         others = [c for c in (*same[at + 1 :], *same[:at]) if c.speaker != take.clip.speaker]
-        return same_person(clips)(replace(take, clip=(others or [take.clip])[0]), corrects)
+        if not others:
+            return same_person(clips)(take, corrects)
+        return Take(_corrected(others[0], corrects, clips), take.snr_db)
 
     return again
+
+
+def _corrected(clip: Clip, corrects: bool, clips: Sequence[Clip]) -> Clip:
+    return with_no(clip, clips) if corrects and digits(canonical(clip.said)) else clip
 
 
 HEAD = "| class | speech over noise | exchanges | right at once | right after two tries at most | typed | not noticed | acted wrongly, and said so | distinct minutes | speakers |\n|---|---|---|---|---|---|---|---|---|---|"

@@ -75,12 +75,17 @@ def exactly(heard: HeardWords) -> Understood:
     return NotForUs("not sayable") if number is None else Meaning("value", value=number, said=heard.text)
 
 
-def accepted(heard: Iterable[Utterance]) -> list[str]:
-    """What the program would take of a recording: a value to read back, or a verified command."""
+def accepted(heard: Iterable[Utterance], only_verified: bool = False) -> list[str]:
+    """What the program would take of a recording: a value to read back, or a command that moves only the screen.
+
+    only_verified: a command as it must be heard where something rests on it ('that is correct', 'false alarm').
+    """
     taken = []
     for utterance in heard:
         found = among(heard_from(utterance), exactly)
-        if isinstance(found, Meaning) and (found.intent == "value" or utterance.verified):
+        if isinstance(found, Meaning) and (
+            found.intent == "value" or utterance.verified or not only_verified
+        ):
             taken.append(str(found.value) if found.intent == "value" else found.intent)
     return taken
 
@@ -146,10 +151,14 @@ def rows(what: str, takes: Sequence[Take], heard: Heard, judge: Judge, by_noise:
     return found
 
 
-def judge_command(take: Take, heard: list[Utterance]) -> str:
-    taken = accepted(heard)
+def judge_command(take: Take, heard: list[Utterance], only_verified: bool = False) -> str:
+    taken = accepted(heard, only_verified)
     truth = canonical(take.clip.said)
     return "refused" if not taken else "right" if taken == [digits(truth) or truth] else "wrong"
+
+
+def judge_verified(take: Take, heard: list[Utterance]) -> str:
+    return judge_command(take, heard, only_verified=True)
 
 
 def judge_sentence(take: Take, heard: list[Utterance]) -> str:
@@ -188,6 +197,8 @@ def tables(half: str, only: Sequence[str], ear: Ear, kept: Path | None) -> Itera
             takes = [Take(c, level) for level in LEVELS_DB for c in said if c.kind == kind]
             heard = heard_of(takes, ear, kept)
             yield rows(f"{what}, people, {half}", takes, heard, judge_command, by_noise=True)
+            if what == "words":
+                yield rows("the same, verified", takes, heard, judge_verified)
             tried = [t for t in takes if t.snr_db in (20.0, 10.0)]
             failed = [t for t in tried if judge_command(t, heard[key(t)]) != "right"]
             heard = heard_of([replace(t, again=1) for t in failed], ear, kept)

@@ -2,7 +2,8 @@
 
 The first column is the plainest way to use the recogniser: each recording as it is, with noise, straight into it, and
 its likeliest text compared. Then, each further one step on: cut out of a stream by the voice detector; of those, heard
-well enough for a command or value; and by the program's own rule, with the less likely texts and single words.
+well enough for what counts; and by the program's own rule, with the less likely texts and single words: a value is
+read back and a command moves only the screen, so neither has to be heard that well.
 """
 
 from __future__ import annotations
