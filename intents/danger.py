@@ -3,7 +3,8 @@
 Kept in code, so that no edited data file can take a word away. Better once too often: a false
 alarm costs one sentence. A cry counts wherever it stands, unless the whole utterance is one of a
 closed list of sayings that plainly deny it ('no smoke', 'nobody is hurt') or name a thing ('where is
-the fire extinguisher'). One word more, and it counts: 'nobody is hurt except me'.
+the fire extinguisher'). One word more, and it counts: 'nobody is hurt except me'. Our own callsign is no such word:
+'computer, nobody is hurt' says the same. It is passed in, in canonical words, '' where there is none.
 """
 
 from __future__ import annotations
@@ -59,8 +60,13 @@ _HARM = "(?:hurt|burnt|burned|burning|trapped|injured|bleeding|shocked|crushed|s
 _THING = "(?:smoke|fires?|flames?|shock|burns?|blood|emergency|injury|injuries|sparks|smoking)"
 _WHERE = "(?: (?:here|there|now|at all|any more|anymore|any longer))*"
 _NONE = "(?:nobody|no one|none of us)(?: is| was| has been| got| gets)?"
+_LOOKED_AT = "(?:edges?|spots?|corners?|patch|patches|places?|cloth|cloths|belt|joint|seam|weld|surface)"
+_ON = "(?: (?:on|at|along|in) (?:the |its )?(?:left|right|top|bottom|upper|lower|other|one)?(?: ?(?:sides?|edges?|cover|belt|joint|corner|end))?)?"
+_SLIGHTLY = "(?:slightly|a bit|a little|lightly|badly)"
+_MACHINE = "(?:it|the (?:press|belt|joint|cloth|glue|rubber|platen))"
 _MADE = "(?:fire (?:extinguishers?|blanket|door|doors|exit|drill|permit)|emergency (?:stop|exit)|first aid (?:kit|box)|shock (?:cord|absorbers?))"
 _STATE = "(?:(?:in place|close by|within reach|ready|full|tested|checked|closed|shut|off|on|new|old|over there|over here|here|there)|on the wall|by the door|at the door)"
+_NOTE = "(?:(?:please )?(?:note|make a note|write down)(?: that)? )?"
 INNOCENT = (
     rf"(?:(?:there|it|that) (?:is|was) )?no (?:more |sign of |signs of |sign of any )?{_THING}(?: (?:(?:and|or) no|or) {_THING})*{_WHERE}",
     rf"(?:there (?:is|was) )?not any (?:more )?{_THING}{_WHERE}",
@@ -78,6 +84,15 @@ INNOCENT = (
     r"(?:(?:there is|there are|i see|it is|it has) )?(?:a |an |some |the )?(?:small )?burn marks?",
     r"(?:a |the )?smoke break",
     r"(?:(?:there is|there are|i see|it is|some) )?(?:a |some )?trapped (?:air|bubbles?|moisture)(?: (?:in|under|inside) the (?:joint|belt|cloth|edge))?",
+    # What an inspection finds; never a person: 'i am burnt', 'burnt' and 'it is burning' stay cries.
+    rf"{_NOTE}(?:(?:there is|there are|i see|i found|we have|it has) )?(?:(?:a|an|one|two|some|the|no) )?(?:(?:small|little|{_SLIGHTLY}) )?(?:burnt|burned) {_LOOKED_AT}{_ON}",
+    rf"{_NOTE}(?:(?:the|a|one|both) )?(?:(?:left|right|upper|lower|outer|inner|front|back) )?{_LOOKED_AT} (?:is|are|looks?) (?:{_SLIGHTLY} )?(?:burnt|burned){_ON}",
+    # A learner's questions about what may happen. 'Why does it smoke' and 'does it burn' are none: perhaps it does.
+    rf"(?:does|will|would|can|could|may|might|should) {_MACHINE} smoke(?: (?:a bit|a little|much|at all))?",
+    rf"(?:will|would|can|could|may|might) {_MACHINE} burn(?: me| my (?:hands?|fingers?))?",
+    r"(?:will|can|could|might) i (?:(?:get|be) (?:burnt|burned|hurt)|(?:burn|hurt) (?:myself|my (?:hands?|fingers?)))",
+    r"(?:will|can|could|might) i get (?:a |an )?(?:electric )?shock",
+    rf"how (?:hot|warm|long)(?: (?:can|may|must|does|will) {_MACHINE} (?:get|be|become|go|take))? (?:before|until|till) {_MACHINE} (?:smokes|burns)",
     r"(?:(?:there is|some|the) )?air (?:is |was )?trapped(?: (?:in|under|inside) the (?:joint|belt|cloth|edge))?",
 )
 """All that may hold a cry and is none, as regular expressions over a whole clause's canonical words."""
@@ -90,40 +105,76 @@ _DENIAL = re.compile(
 _EMPTY = re.compile(rf"(?:{_ALONGSIDE}|{_FALSE_ALARM})?")
 
 
-def is_danger(text: str) -> bool:
+def is_danger(text: str, callsign: str = "") -> bool:
     """True if anything in the utterance says that someone or something is in danger."""
-    return danger_word(text) is not None
+    return danger_word(text, callsign) is not None
 
 
-def danger_word(text: str) -> str | None:
+def danger_word(text: str, callsign: str = "") -> str | None:
     """The first cry of danger, in canonical words; None if there is none.
 
     An innocent saying must be all that is said, clause by clause: 'no, smoke!' is not 'no smoke'.
+    callsign: our own name, canonical; beside an innocent saying it counts for nothing.
     """
     cry = _CRY.search(canonical(text))
-    if cry is None or _is_innocent(text):
+    if cry is None or _is_innocent(text, callsign):
         return None
     return cry[0]
 
 
-def _is_innocent(text: str) -> bool:
-    clauses = [canonical(clause) for clause in re.split(r"[,.;:!?\n]|\s[-–—]+\s", text)]
-    return all(_EMPTY.fullmatch(clause) or _DENIAL.fullmatch(clause) for clause in clauses)
+def _is_innocent(text: str, callsign: str) -> bool:
+    found = (canonical(clause) for clause in re.split(r"[,.;:!?\n]|\s[-–—]+\s", text))
+    clauses = [clause for clause in found if clause]
+    last = clauses[-1] if clauses else ""
+    if any(clause.startswith(last) for clause in clauses[:-1]) and not _CRY.search(last):
+        clauses.pop()  # what was said before, broken off: the ear looped
+    called = "" if _CRY.search(f"{callsign} {callsign}") else callsign  # a name that is a cry is one
+    said = (_without_call(once(clause), called) for clause in clauses)
+    return all(_EMPTY.fullmatch(clause) or _DENIAL.fullmatch(clause) for clause in said)
 
 
+def once(words: str) -> str:
+    """Canonical words that end in the same two or more words several times over, as a recogniser that loops writes.
+
+    Kept is one of the runs. A last one that breaks off goes too, unless it holds a cry. 'Fire fire' is no loop.
+    """
+    said = words.split()
+    for length in range(2, min(_LONGEST_LOOP, len(said) // 2) + 1):
+        for at in range(len(said) - 2 * length + 1):
+            run = said[at : at + length]
+            end = at + length
+            while said[end : end + length] == run:
+                end += length
+            rest = " ".join(said[end:])
+            if end > at + length and " ".join(run).startswith(rest) and _CRY.search(rest) is None:
+                return " ".join(said[: at + length])
+    return words
+
+
+def _without_call(clause: str, callsign: str) -> str:
+    """The clause without our name at its head, perhaps behind a 'hey', or at its end."""
+    if not callsign:
+        return clause
+    name = re.escape(callsign)
+    headless = re.sub(rf"^(?:(?:yes|okay|hey|hello) )?{name}(?: |$)", "", clause)
+    return re.sub(rf"(?:^| ){name}$", "", headless).strip()
+
+
+_LONGEST_LOOP = 12  # words: longer than any innocent saying with our name before it
 _RESTS = (
     "up", "press up", "the press up", "extinguisher", "blanket", "door", "exit", "drill", "permit", "stop", "kit", "box",
-    "cord", "absorber", "mark", "break", "air", "bubbles", "moisture", "extinguisher is on the wall",
+    "cord", "absorber", "mark", "break", "air", "bubbles", "moisture", "extinguisher is on the wall", "edge", "spot",
+    "my fingers",
 )  # fmt: skip
 
 
-def may_end_harmless(text: str) -> bool:
+def may_end_harmless(text: str, callsign: str = "") -> bool:
     """Whether a cry at the end of what has been said so far may yet turn out an innocent saying ('fire' + 'door')."""
     begun = canonical(text)  # the stops in a sentence that has not ended are guesses
     # ... and so is its last word: 'the fire extingu'
     return any(
-        _is_innocent(f"{sure} {rest}".rstrip())
+        _is_innocent(f"{sure} {rest}".rstrip(), callsign)
         for sure in (begun, begun.rpartition(" ")[0])
         for rest in ("", *_RESTS)
-        if danger_word(sure) or not rest
+        if danger_word(sure, callsign) or not rest
     )

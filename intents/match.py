@@ -40,7 +40,7 @@ def understand(heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
 
 def _understand(heard: Heard, sayable: Sayable, book: Phrasebook, *, nearly_too: bool) -> Understood:
     """Of the likeliest text alone. nearly_too: with near misses and what could have been meant."""
-    if word := danger_word(heard.text):
+    if word := danger_word(heard.text, canonical(sayable.callsign or "")):
         return Meaning("danger", value=word, said=heard.text)
     words = canonical(heard.text).split()
     called = _after_callsign(words, heard, sayable)

@@ -79,7 +79,7 @@ class EarlyCry:
     def answered(self, start_s: float, text: str) -> bool:
         """Whether this utterance's cry was passed on already, and there is no other in it."""
         early = self._answered.get(start_s)
-        return early is not None and danger_word(text) == early
+        return early is not None and danger_word(text, self._callsign) == early
 
     def _run(self, find_ear: Callable[[], Ear | Missing], note: Callable[[str], None]) -> None:
         from speech.errors import Missing
@@ -115,7 +115,7 @@ class EarlyCry:
                 continue
             found = found or word
             again = start_s == glimpse.start_s and before == word
-            if counts(text, word, fell_silent=glimpse.fell_silent, again=again):
+            if counts(text, word, self._callsign, fell_silent=glimpse.fell_silent, again=again):
                 self._pass_on(glimpse, text, word, ear)
                 break
         self._before = (glimpse.start_s, found)
@@ -132,13 +132,13 @@ class EarlyCry:
         )  # fmt: skip
 
 
-def counts(text: str, word: str, *, fell_silent: bool, again: bool) -> bool:
+def counts(text: str, word: str, callsign: str = "", *, fell_silent: bool, again: bool) -> bool:
     """Whether a word of danger in a text that may go on is to be acted on now.
 
-    again: the look before this one found it too.
+    callsign: canonical. again: the look before this one found it too.
     """
     if fell_silent:
         return True
-    if may_end_harmless(text):
+    if may_end_harmless(text, callsign):
         return False
     return again or len(canonical(text).split(word)[-1].split()) >= WORDS_AFTER

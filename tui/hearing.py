@@ -57,8 +57,8 @@ class Hearing:
         self._microphone: Microphone | None = None
         self._ear: Ear | None = None
         self._listener: Listener | None = None
-        self._own = OwnVoice()
         self._callsign = session.sayable().callsign or ""
+        self._own = OwnVoice(canonical(self._callsign))
         self._early = EarlyCry(self._own, self._callsign, hear, session.interrupt)
         self._expecting, self._looked_s = "", float("-inf")
         self._closed = threading.Event()
@@ -237,7 +237,7 @@ class Hearing:
             cry = self._own.cry_in(utterance)
             called = self._calls_us(utterance)
         else:
-            cry = cry_among(utterance)
+            cry = cry_among(utterance, canonical(self._callsign))
             if cry is not None and not isinstance(self._session.meaning(heard_from(utterance)), NotForUs):
                 cry = None
         if self._early.answered(utterance.start_s, cry or utterance.text):

@@ -29,9 +29,13 @@ class _Saying:
 
 
 class OwnVoice:
-    """What was said aloud lately. The mouth's thread tells it, the ears' thread asks. Times: session seconds."""
+    """What was said aloud lately. The mouth's thread tells it, the ears' thread asks. Times: session seconds.
 
-    def __init__(self) -> None:
+    callsign: canonical; '' for none.
+    """
+
+    def __init__(self, callsign: str = "") -> None:
+        self.callsign = callsign
         self._sayings: deque[_Saying] = deque(maxlen=8)
         self._guard = threading.Lock()
 
@@ -50,10 +54,10 @@ class OwnVoice:
         at_s: session second at which the utterance's own times begin.
         """
         ours = self._said(at_s + utterance.start_s, at_s + utterance.end_s)
-        word = danger_word(utterance.text)
+        word = danger_word(utterance.text, self.callsign)
         if _runs_along(utterance.text, ours):
             return None if word is None or _is_ours(utterance.text, word, ours) else utterance.text
-        return utterance.text if word is not None else cry_among(utterance)
+        return utterance.text if word is not None else cry_among(utterance, self.callsign)
 
     def early_cry(self, text: str, start_s: float, end_s: float) -> str | None:
         """The word of danger in a text that may go on; None: there is none, or it may be ours.
@@ -61,7 +65,7 @@ class OwnVoice:
         More careful than `cry_in`: the beginning of our own sentence looks like a short cry. What is not told
         apart here is told apart when the utterance has ended.
         """
-        word = danger_word(text)
+        word = danger_word(text, self.callsign)
         ours = self._said(start_s, end_s)
         return None if word is None or _may_be_ours(text, word, ours) else word
 
@@ -121,6 +125,6 @@ def _may_be_ours(text: str, danger: str, ours: list[str]) -> bool:
     return False
 
 
-def cry_among(utterance: Utterance) -> str | None:
-    """The first of the ear's other texts that speaks of danger; None: none does."""
-    return next((text for text in utterance.alternatives if danger_word(text) is not None), None)
+def cry_among(utterance: Utterance, callsign: str = "") -> str | None:
+    """The first of the ear's other texts that speaks of danger; None: none does. callsign: canonical; '' for none."""
+    return next((text for text in utterance.alternatives if danger_word(text, callsign) is not None), None)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from intents.canonical import canonical
-from intents.danger import PHRASES, WORDS, danger_word, is_danger
+from intents.danger import INNOCENT, PHRASES, WORDS, danger_word, is_danger, may_end_harmless, once
 from intents.match import understand
 from intents.meaning import Heard, Meaning, Sayable
 from intents.phrasebook import COMMANDS, Phrasebook
@@ -57,8 +59,92 @@ def test_a_word_of_danger_counts_wherever_it_stands(word: str, other: str) -> No
 DENIED = (
     "no smoke", "no sign of fire", "nobody is hurt", "no one was hurt", "i am not hurt", "it is not burnt", "not on fire", "fire the press up",
     "where is the fire extinguisher", "the first aid kit is here", "the shock cord is off", "a burn mark", "trapped air in the joint",
-    "there is air trapped", "is there any smoke", "there is no fire", "without any smoke", "a smoke break",
+    "there is air trapped", "is there any smoke", "there is no fire", "without any smoke", "a smoke break", "there is not any smoke",
+    "can you smell smoke", "fire up the press", "there is the fire extinguisher", "air was trapped under the cloth", "burnt edges",
+    "note a burnt spot on the left edge", "the edge is burnt", "does it smoke", "will it burn me", "will i burn my fingers",
+    "can i get a shock", "how hot can it get before it burns",
 )  # fmt: skip
+
+
+def test_there_is_a_row_for_each_kind_of_innocent_saying() -> None:
+    for kind in INNOCENT:
+        assert any(re.fullmatch(kind, denied) for denied in DENIED), kind
+
+
+@pytest.mark.parametrize("denied", DENIED)
+@pytest.mark.parametrize(
+    "called",
+    ["{0}, {1}", "{0} {1}", "{0}. {1}!", "Hey {0}, {1}", "{1}, {0}", "{1} {0}", "{0}, false alarm, {1}"],
+)
+def test_our_name_beside_an_innocent_saying_makes_no_cry_of_it(denied: str, called: str) -> None:
+    assert not is_danger(called.format("Computer", denied), "computer")
+    assert not is_danger(called.format("work bench", denied), "work bench"), "a name of two words"
+    assert is_danger(called.format("Lantern", denied), "computer"), "another's name"
+
+
+@pytest.mark.parametrize(
+    "cry",
+    ["fire", "stop stop", "i am hurt", "nobody is hurt except me", "no! smoke!", "burnt", "my hand is stuck",
+     "fire! up!", "it burns", "help, help", "no computer smoke"],
+)  # fmt: skip
+def test_our_name_before_a_cry_takes_nothing_from_it(cry: str) -> None:
+    for text in (f"computer {cry}", f"Computer, {cry}", f"{cry} computer", f"computer, computer, {cry}"):
+        assert is_danger(text, "computer")
+
+
+@pytest.mark.parametrize("name", ["fire", "stop", "help", "mayday", "hurt"])
+def test_a_name_that_is_a_cry_itself_hides_none(name: str) -> None:
+    assert is_danger(f"{name}, {name}!", name)
+    assert is_danger(f"{name}, no smoke!", name)
+
+
+@given(
+    st.sampled_from(DENIED),
+    st.sampled_from([*sorted(WORDS), "stop stop", "my hand's stuck"]),
+    st.integers(2, 5),
+    st.sampled_from([" ", ", ", "! "]),
+)
+def test_a_saying_that_the_ear_writes_over_and_over_is_judged_once_and_a_repeated_cry_stays_one(
+    denied: str, cry: str, times: int, between: str
+) -> None:
+    loop = between.join([f"computer{between}{denied}"] * times)
+    assert not is_danger(loop, "computer")
+    assert not is_danger(f"{loop}{between}comp", "computer"), "broken off at the last letters it may write"
+    assert is_danger(between.join([cry] * times), "computer")
+    assert is_danger(f"{loop}{between}{cry}", "computer")
+    assert is_danger(f"{cry}{between}{loop}", "computer")
+
+
+@pytest.mark.parametrize(
+    ("words", "folded"),
+    [
+        ("no smoke no smoke no smoke", "no smoke"),
+        ("no smoke no smoke no", "no smoke"),
+        ("fire fire fire", "fire fire fire"),  # one word is no loop: it is how people cry
+        ("no smoke and no smoke", "no smoke and no smoke"),
+    ],
+)
+def test_only_whole_runs_of_words_are_a_loop(words: str, folded: str) -> None:
+    assert once(words) == folded
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["computer fire", "computer, fire the", "computer there is a burn", "burnt", "computer no smoke computer no", "will i burn my"],
+)  # fmt: skip
+def test_the_beginning_of_an_innocent_saying_may_end_harmless_behind_our_name_too(text: str) -> None:
+    assert is_danger(text, "computer")
+    assert may_end_harmless(text, "computer")
+
+
+@pytest.mark.parametrize(
+    "cry",
+    ["burnt", "i am burnt", "it burns", "it is burnt", "the edge is burning", "my edge is burnt", "he burnt the edge of his hand",
+     "fire the press up fire the press up fire", "why does it smoke", "does it burn", "will, i burned my fingers", "i will burn", "burnt edge help my hand is caught",
+     "the edge is burnt and it burns", "the cloth is on fire"],
+)  # fmt: skip
+def test_words_about_the_joint_hide_no_person_and_no_fire(cry: str) -> None:
+    assert is_danger(cry, "computer")
 
 
 @pytest.mark.parametrize("denied", DENIED)

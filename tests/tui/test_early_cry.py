@@ -86,6 +86,18 @@ def looks(ear: Scripted, sound: Samples, own: OwnVoice | None = None) -> list[He
     return cried
 
 
+@pytest.mark.parametrize(
+    "text",
+    ["computer, no smoke", "computer, no smoke! computer, no smoke! computer, no smoke!", "computer, nobody is hurt"],
+)  # fmt: skip
+def test_a_harmless_saying_behind_our_name_is_no_early_cry_however_often_the_ear_writes_it(text: str) -> None:
+    sound = spoken("computer there is no smoke anywhere in here")
+    own = OwnVoice("computer")
+    assert looks(Scripted(*[text] * 9), sound, own) == []
+    (cry,) = looks(Scripted(*[f"{text} Fire!"] * 9), sound, own)
+    assert cry.text == f"{text} Fire!"
+
+
 def spoken(words: str) -> Samples:
     return np.pad(said(words), (RATE_HZ, RATE_HZ))
 
