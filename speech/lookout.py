@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from speech.listen import Listener
+from speech.activity import Cutter
 from speech.sound import Samples
 
 FIRST_S, EVERY_S = 0.8, 0.6
@@ -21,7 +21,7 @@ class Glimpse:
     """What is being said, so far. start_s: when the voice began, as the utterance will have it.
 
     fell_silent: the voice has paused, so that its last word is whole.
-    while_deaf: our own voice sounded meanwhile.
+    while_deaf: our own voice sounded meanwhile. cleaned: it was taken out of this sound.
     """
 
     start_s: float
@@ -29,18 +29,18 @@ class Glimpse:
     samples: Samples
     fell_silent: bool
     while_deaf: bool
+    cleaned: bool = False
 
 
 class Lookout:
-    """Asked after each block that a listener has taken; cheap when nothing is due."""
+    """Asked after each block that a cutter has taken; cheap when nothing is due."""
 
     def __init__(self) -> None:
         self._start_s = self._looked_s = float("-inf")
         self._silent_since_s = float("-inf")
 
-    def due(self, listener: Listener) -> Glimpse | None:
+    def due(self, cutter: Cutter, *, while_deaf: bool, cleaned: bool = False) -> Glimpse | None:
         """What is to be looked at now; None: nothing."""
-        cutter = listener.cutter
         if not cutter.hearing:
             return None
         start_s, last_s = cutter.span_s
@@ -54,6 +54,5 @@ class Lookout:
         elif quiet_s >= SILENT_S or now_s - self._looked_s < EVERY_S:
             return None
         self._looked_s = now_s
-        return Glimpse(
-            round(start_s, 3), round(last_s, 3), cutter.so_far(LONGEST_S), silent, listener.while_deaf
-        )
+        samples = cutter.so_far(LONGEST_S)
+        return Glimpse(round(start_s, 3), round(last_s, 3), samples, silent, while_deaf, cleaned)

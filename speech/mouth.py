@@ -82,6 +82,7 @@ class Mouth:
         self.words_per_minute = DEFAULT_WORDS_PER_MINUTE
         self.gain_db = 0.0
         self.earcons = True  # short sounds, and tones before each alarm
+        self.on_playing: Callable[[Sound | None], None] = silent  # given to the player now; None: cut off
         self._voice, self._player, self._speaker = voice, player, speaker
         self._on_told, self._on_failed = on_told, on_failed
         self._waiting: deque[Saying] = deque()
@@ -238,8 +239,12 @@ class Mouth:
         played: list[bool | str] = []
 
         def play() -> None:
+            self.on_playing(sound)
             try:
-                played.append(self._player.play(sound, self._cancel))
+                finished = self._player.play(sound, self._cancel)
+                if not finished:
+                    self.on_playing(None)
+                played.append(finished)
             except SpeechError as error:
                 played.append(str(error))
 

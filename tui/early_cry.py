@@ -1,7 +1,8 @@
 """A path of its own for danger: looks at what is being said while it is said, and cries out at once.
 
 It runs beside the ear that answers go through, and takes nothing from it: the utterance is cut, transcribed and
-judged as ever. A word of danger at the end of the sound so far may be half a word, or the beginning of a harmless
+judged as ever. While our own voice sounds it also looks at the sound with that voice taken out, which no answer ever
+goes through. A word of danger at the end of the sound so far may be half a word, or the beginning of a harmless
 saying ('fire the press up'): it counts when the voice has fallen silent, or when the next look finds it again.
 """
 
@@ -21,7 +22,9 @@ if TYPE_CHECKING:
     from speech.errors import Missing
     from speech.listen import Listener
     from speech.lookout import Glimpse, Lookout
+    from speech.sound import Samples
 
+KEPT = 4  # cries that the utterance after them is compared with
 WORDS_AFTER = 2  # behind the cry: then it was no half word
 NOT_EARLY = "Danger is heard only when a sentence has ended, not at once: {why}"
 
@@ -36,17 +39,19 @@ class EarlyCry:
         self, own: OwnVoice, callsign: str | None, cried: Callable[[Heard], None], called: Callable[[], None]
     ) -> None:
         from speech.lookout import Lookout
+        from speech.own_sound import OwnSound
+        from speech.under_voice import UnderVoice
 
         self._own, self._cried, self._called = own, cried, called
         self._callsign = canonical(callsign or "")
         self._lookout: Lookout = Lookout()
+        self._sound = OwnSound()
+        self._under, self._lookout_under = UnderVoice(self._sound), Lookout()
         self._ear: Ear | None = None
-        self._before: tuple[float, str | None] = (
-            float("-inf"),
-            None,
-        )  # utterance, its danger word a look ago
-        self._answered: dict[float, str] = {}  # by the beginning of an utterance: the cry that was passed on
-        self._newest: Glimpse | None = None
+        # By way: the utterance, and its danger word a look ago.
+        self._before: dict[bool, tuple[float, str | None]] = {}
+        self._answered: tuple[tuple[float, float, str], ...] = ()  # the last cries passed on, from and to
+        self._newest: dict[bool, Glimpse] = {}  # by way: the sound as it is, and without our voice
         self._change = threading.Condition()
         self._closed = False
         self._in_thread = False
@@ -67,19 +72,38 @@ class EarlyCry:
 
     def watch(self, listener: Listener) -> None:
         """Call after each block that the listener has taken."""
-        if self._ear is None or (glimpse := self._lookout.due(listener)) is None:
+        self._show(self._lookout.due(listener.cutter, while_deaf=listener.while_deaf))
+
+    def playing(self, samples: Samples | None, at_s: float) -> None:
+        """Our loudspeaker is given this now [session second]. None: it was cut off. From any thread."""
+        if samples is None:
+            self._sound.cut_off(at_s)
+        else:
+            self._sound.began(samples, at_s)
+
+    def watch_under_our_voice(self, block: Samples, at_s: float) -> None:
+        """Call with each block of the microphone, and when its last sample came [session second]."""
+        if self._ear is None or not self._under.feed(block, at_s) or self._under.cutter is None:
+            return
+        self._show(self._lookout_under.due(self._under.cutter, while_deaf=True, cleaned=True))
+
+    def _show(self, glimpse: Glimpse | None) -> None:
+        if self._ear is None or glimpse is None:
             return
         if not self._in_thread:
             self._look(glimpse, self._ear)
             return
         with self._change:
-            self._newest = glimpse
+            self._newest[glimpse.cleaned] = glimpse
             self._change.notify_all()
 
-    def answered(self, start_s: float, text: str) -> bool:
+    def answered(self, start_s: float, end_s: float, text: str) -> bool:
         """Whether this utterance's cry was passed on already, and there is no other in it."""
-        early = self._answered.get(start_s)
-        return early is not None and danger_word(text, self._callsign) == early
+        word = danger_word(text, self._callsign)
+        return word is not None and any(
+            word == cry and begun_s <= end_s and start_s <= until_s
+            for begun_s, until_s, cry in self._answered
+        )
 
     def _run(self, find_ear: Callable[[], Ear | Missing], note: Callable[[str], None]) -> None:
         from speech.errors import Missing
@@ -97,9 +121,10 @@ class EarlyCry:
 
     def _next(self) -> Glimpse | None:
         with self._change:
-            self._change.wait_for(lambda: self._newest is not None or self._closed)
-            glimpse, self._newest = self._newest, None
-            return None if self._closed else glimpse
+            self._change.wait_for(lambda: self._newest or self._closed)
+            if self._closed:
+                return None
+            return self._newest.pop(max(self._newest))  # without our voice first: it tells more
 
     def _look(self, glimpse: Glimpse, ear: Ear) -> None:
         words = ear.hear(glimpse.samples)
@@ -107,7 +132,7 @@ class EarlyCry:
             words.text, self._callsign, glimpse.start_s, glimpse.end_s
         ):
             self._called()
-        start_s, before = self._before
+        start_s, before = self._before.get(glimpse.cleaned, (float("-inf"), None))
         found = None
         for text in (words.text, *words.alternatives):
             word = self._own.early_cry(text, glimpse.start_s, glimpse.end_s)
@@ -118,12 +143,12 @@ class EarlyCry:
             if counts(text, word, self._callsign, fell_silent=glimpse.fell_silent, again=again):
                 self._pass_on(glimpse, text, word, ear)
                 break
-        self._before = (glimpse.start_s, found)
+        self._before[glimpse.cleaned] = (glimpse.start_s, found)
 
     def _pass_on(self, glimpse: Glimpse, text: str, word: str, ear: Ear) -> None:
-        if self._answered.get(glimpse.start_s) == word:
+        if self.answered(glimpse.start_s, glimpse.end_s, text):
             return
-        self._answered = {glimpse.start_s: word}
+        self._answered = (*self._answered, (glimpse.start_s, glimpse.end_s, word))[-KEPT:]
         self._cried(
             Heard(
                 text=text, way="voice", began_s=glimpse.start_s, ended_s=glimpse.end_s, engine=ear.name,

@@ -94,6 +94,10 @@ class Hearing:
         if self._listener is not None:
             self._listener.own_voice(began, now_s, DEAF_TAIL_S if words else CUE_TAIL_S)
 
+    def playing(self, samples: Samples | None) -> None:
+        """The loudspeaker is given this now: for taking it out of what is looked at for danger. None: it was cut off."""
+        self._early.playing(samples, self._session.clock.now().t_s)
+
     def somebody_speaks(self) -> bool:
         """Whether a voice is being heard now: a short sound would make us deaf to it."""
         return self._listener is not None and self._listener.hearing
@@ -119,6 +123,7 @@ class Hearing:
         for utterance in self._listener.feed(block, at_s):
             self._pass_on(utterance)
         self._early.watch(self._listener)
+        self._early.watch_under_our_voice(block, at_s)
 
     def end(self) -> None:
         """The sound has ended: what is being heard now is taken as said."""
@@ -240,7 +245,7 @@ class Hearing:
             cry = cry_among(utterance, canonical(self._callsign))
             if cry is not None and not isinstance(self._session.meaning(heard_from(utterance)), NotForUs):
                 cry = None
-        if self._early.answered(utterance.start_s, cry or utterance.text):
+        if self._early.answered(utterance.start_s, utterance.end_s, cry or utterance.text):
             return
         if cry is not None or called or not utterance.while_deaf:
             self._hear(heard_from(utterance if cry is None else _crying(utterance, cry)))

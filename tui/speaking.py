@@ -13,6 +13,7 @@ from intents.spoken_text import aloud
 if TYPE_CHECKING:
     from speech.mouth import Mouth as SpeechMouth
     from speech.mouth import Told
+    from speech.sound import Samples
     from tui.voice_settings import VoiceSettings
 
 KEPT = 20  # sayings whose end is still to be told
@@ -23,6 +24,7 @@ class SpokenMouth:
 
     on_sounding: begins (True) or has ended (False), and the words; '' for a short sound. on_failed: a sentence for the
     screen. on_adjusted: loudness or rate has been changed. somebody_speaks: no short sound then.
+    on_playing: the samples that the loudspeaker is given now; None: it was cut off.
     """
 
     def __init__(
@@ -35,7 +37,9 @@ class SpokenMouth:
         self.on_failed: Callable[[str], None] = _ignore
         self.on_adjusted: Callable[[int, float], None] = _ignore
         self.somebody_speaks: Callable[[], bool] = bool
+        self.on_playing: Callable[[Samples | None], None] = _ignore
         self._speech = speech(self._told, self._failed)
+        self._speech.on_playing = lambda sound: self.on_playing(None if sound is None else sound.samples)
 
     def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None:
         from speech.mouth import Priority

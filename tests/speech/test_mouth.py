@@ -84,6 +84,21 @@ def test_a_saying_begins_and_ends_and_both_are_told(mouth: Mouth, ledger: Ledger
     assert [(t.began, t.finished) for t in ledger.told] == [(True, False), (False, True)]
 
 
+def test_what_the_loudspeaker_is_given_is_told_before_it_sounds_and_so_is_its_cutting_off(
+    mouth: Mouth,
+) -> None:
+    playing: list[Sound | None] = []
+    mouth.on_playing = playing.append
+    mouth.say("one two")
+    until(lambda: not mouth.speaking)
+    assert [sound.seconds for sound in playing if sound is not None] == [0.4]  # class: analytic -- 2 x 0.2 s
+    mouth.say("a prompt of many words that takes long")
+    until(lambda: len(playing) == 2)
+    mouth.hush()
+    until(lambda: not mouth.speaking)
+    assert [sound is None for sound in playing] == [False, False, True]
+
+
 def test_a_new_prompt_cancels_the_rest_of_an_old_one(mouth: Mouth, ledger: Ledger) -> None:
     mouth.say("an old prompt of many words that takes long")
     until(lambda: bool(ledger.told))
