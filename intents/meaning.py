@@ -15,7 +15,7 @@ class Heard:
     Times are session seconds. A typed line begins and ends when it is entered. `verified`: the
     ear heard freely and clearly enough for a value; `gate_grade`: clearly enough for a gate.
     Typed text is always both. `alternatives`: what else it may have been, likeliest first; `scores`: how sure of
-    each, as `sureness`; () where the ear has none.
+    each, as `sureness`; () where the ear has none. `snr_db`: speech over the noise around it, None: not known.
     """
 
     text: str
@@ -29,6 +29,7 @@ class Heard:
     scores: tuple[float, ...] = ()
     engine: str = "typed"
     why_not: str = ""  # why not verified, in words
+    snr_db: float | None = None
 
 
 QuantityKind = Literal[

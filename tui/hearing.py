@@ -285,4 +285,5 @@ def heard_from(utterance: Utterance, at_s: float = 0.0) -> Heard:
         scores=utterance.scores,
         engine=utterance.engine,
         why_not=utterance.why_not,
+        snr_db=utterance.snr_db,
     )

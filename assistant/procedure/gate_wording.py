@@ -2,8 +2,8 @@
 
 A putting of a gate begins with the sentence that the procedure has chosen. A voice that slips on one wording seldom
 slips on the next, so an answer that was heard well and was other words brings the next wording; against noise the
-same words again do better, and the wording stays. People repeat what they were asked first, so whatever has been
-asked in this putting closes the gate, whole, and nothing that has not been asked does.
+same words again do better, and the wording stays for another try. People repeat what they were asked first, so
+whatever has been asked in this putting closes the gate, whole, and nothing that has not been asked does.
 """
 
 from __future__ import annotations

@@ -14,6 +14,7 @@ from intents.hypotheses import turned_round
 from intents.meaning import Heard
 
 SKIPS_BEFORE_SUPERVISOR = 3
+QUIET_dB = 30.0  # speech over noise; with less, what was heard wrongly once may be the noise's doing
 
 
 def answer_gate(turn: Turn, heard: Heard, said: str | None, *, is_command: bool = False) -> None:
@@ -64,8 +65,9 @@ def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: flo
 def _ask_next(turn: Turn, act: Act, heard: Heard, put_s: float | None) -> str:
     """The gate's next wording where the ear got other words clearly; '' to ask in the same words again.
 
-    Against noise the same words do better, and typing has no slips of the ear. What came before the question, while
-    something must stand first, or while a value is read back, tells nothing of the wording.
+    Against noise the same words do better, so there the wording changes only where the same words were missed once
+    more; typing has no slips of the ear. What came before the question, while something must stand first, or while a
+    value is read back, tells nothing of the wording.
     """
     gate = turn.rules.gate(act)
     clear = heard.way == "voice" and heard.verified and heard.gate_grade
@@ -73,6 +75,8 @@ def _ask_next(turn: Turn, act: Act, heard: Heard, put_s: float | None) -> str:
     if not clear or not after or turn.state.offered is not None:
         return ""
     if needs_open(turn.rules, turn.state, gate, turn.now_s):
+        return ""
+    if heard.snr_db is not None and heard.snr_db < QUIET_dB and turn.state.misses < 2:
         return ""
     return next_wording(gate, asked_now(turn.rules, turn.state, act))
 

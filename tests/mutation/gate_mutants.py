@@ -57,6 +57,8 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("the other wording only after the question", _P + "gates.py", "after = put_s is not None and heard.began_s > put_s", "after = True", WORDS),
     Mutant("read back: the same wording", _P + "gates.py", "if not clear or not after or turn.state.offered is not None:", "if not clear or not after:", WORDS),
     Mutant("something must stand first: the same wording", _P + "gates.py", "    if needs_open(turn.rules, turn.state, gate, turn.now_s):\n        return \"\"", "    if False:\n        return \"\"", WORDS),
+    Mutant("in noise the same wording once more", _P + "gates.py", "heard.snr_db < QUIET_dB and turn.state.misses < 2", "False", WORDS),
+    Mutant("in noise not the same wording for ever", _P + "gates.py", "heard.snr_db < QUIET_dB and turn.state.misses < 2", "heard.snr_db < QUIET_dB", WORDS),
     Mutant("a command is no try at the sentence", _P + "decide.py", 'is_command=intent not in ("sentence", "other_sentence")', "is_command=False", WORDS),
     Mutant("the record holds what was said", _P + "gates.py", "sentence=str(said), way=", "sentence=gate.sentence, way=", WORDS),
     Mutant("the sentence that is asked now is shown", "assistant/publish.py", "GateView(data.hazard, asked_now(rules, state, act), data.cautions)", "GateView(data.hazard, data.sentence, data.cautions)", WORDS),

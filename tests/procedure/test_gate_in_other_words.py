@@ -116,6 +116,24 @@ def test_noise_typing_commands_skips_and_the_key_leave_the_wording(tmp_path: Pat
     assert "Safety question" in talk.type(SLIP)  # the whole question, as before
 
 
+def test_in_noise_the_wording_changes_only_where_the_same_words_were_missed_once_more(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path)
+
+    def say(text: str, snr_db: float | None) -> None:
+        talk.clock.advance(5)
+        now_s = talk.clock.t_s
+        talk.session.hear(Heard(text, "voice", now_s - 1, now_s, sureness=-0.2, engine="test", snr_db=snr_db))
+
+    say(SLIP, 20.0)
+    assert now(talk) == FIRST
+    say(SLIP, 20.0)
+    assert now(talk) == SECOND
+    say("every fastening is closed and my hands are clear", 60.0)
+    assert now(talk) == THIRD
+    say("banana", None)
+    assert now(talk) == FIRST
+
+
 def test_another_gates_sentence_and_a_sentence_turned_round_bring_the_next_wording(tmp_path: Path) -> None:
     talk = at_gate(tmp_path)
     talk.speak("we will lift this part together")
