@@ -34,7 +34,7 @@ def _without(mapping: Mapping[str, Any], keys: frozenset[str]) -> Mapping[str, A
 def evolve(state: State, event: e.Event, t_s: float) -> State:
     """The state after `event`, which was stamped `t_s` session seconds."""
     moved = _moved(state.moved, event)
-    state = replace(state, t_s=max(state.t_s, t_s), count=state.count + 1, moved=moved)
+    state = _counted(state, max(state.t_s, t_s), moved)
     match event:
         case e.Opened():
             return replace(state, session=event.session, simulated=event.simulated)
@@ -191,6 +191,13 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
         case e.ClockNoted() | e.TornTail() | e.Sealed():
             return state
     assert_never(event)
+
+
+def _counted(state: State, t_s: float, moved: str) -> State:
+    """One event on. As `replace`, which takes most of the time in which 50,000 events are folded."""
+    later = object.__new__(State)
+    later.__dict__.update(state.__dict__, t_s=t_s, count=state.count + 1, moved=moved)
+    return later
 
 
 def _moved(before: str, event: e.Event) -> str:

@@ -98,7 +98,7 @@ READING_SLOTS: dict[str, ProcedureSlot] = {
             ("gauge", "gauge reading"), readable=True,
         ),
         ProcedureSlot(
-            "cycle_time", "cycle time", "How long was the whole cycle?", "quantity", "duration", 60.0, 72 * 3600.0,
+            "cycle_time", "cycle time", "How long was the whole cycle?", "quantity", "duration", 60.0, 14 * 86_400.0,
             ("cycle time", "cycle", "whole cycle", "cycle took"),
         ),
         ProcedureSlot(

@@ -23,24 +23,10 @@ from assistant.record.stamp import Stamp
 from assistant.record.store import Store
 from assistant.review.own import keys_in
 from assistant.review.past_runs import past_runs
-from tui.main import run
 
 FLAT = PACKAGED / "jobs" / "flat_in_the_shop.toml"
 RUN = run_on(job_named("flat_in_the_shop"), hidden(2))
 Outcome = tuple[int, str, str]
-
-
-@pytest.fixture
-def loopwright(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Outcome]:
-    monkeypatch.setattr("signal.signal", lambda *_: None)  # those of the test runner stay
-
-    def play(*arguments: object) -> Outcome:
-        with pytest.raises(SystemExit) as left:
-            run([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return int(left.value.code or 0), told.out, told.err
-
-    return play
 
 
 def chained_anew(raw: bytes, opening: dict[str, Any], keep: int | None = None) -> bytes:
