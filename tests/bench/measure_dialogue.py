@@ -4,7 +4,8 @@ People's recordings of numbers and of single words, each as one exchange by the 
 back; who hears another one says 'no' and says it again; what was refused is asked for once more. A value that was read
 back rightly is confirmed by 'that is correct', in a synthetic voice for want of a recording. A command acts, and the
 answer says what was done: a wrong one is noticed by that, and counted as acted apart. At most two tries of the value
-or word, and two of the confirmation; then it is typed. Not noticed: a value counts that was not said.
+or word, and two of the confirmation; then it is typed, and where the voice's confirmation alone was not heard that is
+counted apart. Not noticed: a value counts that was not said.
 
 'Said again' is the same recording with other noise, which in quiet is the same sound: so clean figures are those of
 somebody who slips in the same way twice. The second table has another person's recording of the same word instead.
@@ -37,10 +38,9 @@ from speech.utterance import Utterance
 from tui.hearing import heard_from
 
 LEVELS = LEVELS_DB[:3]
-CONFIRMATION = "that is correct"
 MOST_TRIES = 2
 
-Ended = Literal["right", "typed", "not noticed"]
+Ended = Literal["right", "confirmation typed", "typed", "not noticed"]
 Hear = Callable[[Take], list[Utterance]]
 
 
@@ -79,7 +79,7 @@ def acts(heard: Iterable[Utterance]) -> list[Act]:
     """What the program does of each utterance, in order; only a verified one confirms."""
     done = []
     for utterance in heard:
-        found = among(heard_from(utterance), meant)
+        found = among(heard_from(utterance), meant, lambda meaning: meaning.intent != "confirm")
         if isinstance(found, Meaning) and found.intent == "value":
             done.append(Act("value", str(found.value)))
         elif isinstance(found, Meaning) and (utterance.verified or found.intent != "confirm"):
@@ -109,8 +109,9 @@ def exchange(
         if right:
             return Exchange("right", tries, acted)
         if is_value and offered == truth:
-            return Exchange("right" if _confirmed(confirmation, hear) else "typed", tries, acted)
-        take = said_again(take, offered is not None)
+            return Exchange("right" if _confirmed(confirmation, hear) else "confirmation typed", tries, acted)
+        if tries < MOST_TRIES:
+            take = said_again(take, offered is not None)
     return Exchange("typed", MOST_TRIES, acted)
 
 
@@ -151,7 +152,7 @@ def _corrected(clip: Clip, corrects: bool, clips: Sequence[Clip]) -> Clip:
     return with_no(clip, clips) if corrects and digits(canonical(clip.said)) else clip
 
 
-HEAD = "| class | speech over noise | exchanges | right at once | right after two tries at most | typed | not noticed | acted wrongly, and said so | distinct minutes | speakers |\n|---|---|---|---|---|---|---|---|---|---|"
+HEAD = "| class | speech over noise | exchanges | right at once | right after two tries at most | of the rest: right, but its confirmation typed | typed | not noticed | acted wrongly, and said so | distinct minutes | speakers |\n|---|---|---|---|---|---|---|---|---|---|---|"
 
 
 def row(what: str, level: str, clips: Sequence[Clip], ended: Sequence[Exchange]) -> str:
@@ -159,16 +160,17 @@ def row(what: str, level: str, clips: Sequence[Clip], ended: Sequence[Exchange])
     right = sum(e.ended == "right" for e in ended)
     at_once = sum(e.ended == "right" and e.tries == 1 and not e.acted for e in ended)
     unnoticed = sum(e.ended == "not noticed" for e in ended)
+    unconfirmed = sum(e.ended == "confirmation typed" for e in ended)
     minutes = sum(len(clip.samples()) for clip in clips) / RATE_HZ / 60
     return (
         f"| {what} | {level} | {n} | {at_once} ({interval(at_once, n)}) | {right} = {100 * right / n:.0f} % ({interval(right, n)})"
-        f" | {n - right - unnoticed} | {unnoticed} ({interval(unnoticed, n)}) | {sum(e.acted for e in ended)} | {minutes:.1f}"
+        f" | {unconfirmed} | {n - right - unnoticed - unconfirmed} | {unnoticed} ({interval(unnoticed, n)}) | {sum(e.acted for e in ended)} | {minutes:.1f}"
         f" | {len({clip.speaker for clip in clips})} |"
     )
 
 
 def table(
-    half: str, hear: Hear, by: Callable[[Sequence[Clip]], Callable[[Take, bool], Take]]
+    half: str, confirmed_by: str, hear: Hear, by: Callable[[Sequence[Clip]], Callable[[Take, bool], Take]]
 ) -> Iterable[str]:
     clips = [c for c in people() if c.kind in ("command_number", "command_word")]
     voices = voices_here()
@@ -180,7 +182,7 @@ def table(
             said = [c for c in half_of(clips, half) if c.kind in kinds]
             ended = []
             for at, clip in enumerate(said):
-                confirmation = Take(Clip(CONFIRMATION, "confirmation", voices[at % len(voices)]), level)
+                confirmation = Take(Clip(confirmed_by, "confirmation", voices[at % len(voices)]), level)
                 ended.append(exchange(Take(clip, level), by(clips), confirmation, hear))
             yield row(what, "clean" if level is None else f"{level:g} dB", said, ended)
 
@@ -188,6 +190,9 @@ def table(
 def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--half", choices=("dev", "held", "all"), default="all")
+    parser.add_argument(
+        "--confirmation", default="that is correct", help="the words that confirm, in synthetic voices"
+    )
     parser.add_argument("--kept", type=Path, help="file to keep what was heard in, and to go on from")
     given = parser.parse_args()
     ear = open_ear()
@@ -195,13 +200,13 @@ def main() -> int:
         print(ear.sentence)
         return 2
     hear = Hears(ear, given.kept)
-    print(f"{ear.name}; '{CONFIRMATION}' in {', '.join(voices_here())}")
+    print(f"{ear.name}; '{given.confirmation}' in {', '.join(voices_here())}")
     for what, by in (
         ("the same recording again", same_person),
         ("another person at the second try", another_person),
     ):
         print(f"\n{what}\n\n{HEAD}")
-        for line in table(given.half, hear, by):
+        for line in table(given.half, given.confirmation, hear, by):
             print(line, flush=True)
     return 0
 

