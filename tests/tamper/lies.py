@@ -178,6 +178,12 @@ def _after_closing(o: list[Object]) -> list[Object]:
     return sealed(chained([*o[:-2], note]), BENCH)
 
 
+def _marked_by(o: list[Object], other: list[Object]) -> list[Object]:
+    """With the opening mark of another session of the same bench; the seal is cut off, which would show it."""
+    o[0]["event"]["mark"] = other[0]["event"]["mark"]
+    return _cut(chained(o), _N - 4)
+
+
 def _dated_back(o: list[Object]) -> list[Object]:
     """The thief of the earlier key seals, and is too honest about the date."""
     return sealed(chained(o[:-2]), EARLIER)
@@ -229,6 +235,10 @@ LIES = (
         ("head", "supervisor"), "rewritten or cut short"),
     Lie("a counter-seal made with the bench's key", lambda: sealed(true()[:-1], BENCH, "Olga"), ALL, "bench's own key", _N),
     Lie("a counter-seal in the seal's place", lambda: sealed(true()[:-2], OLGA, "Olga"), ALL, "does not stand before it", _N - 1),
+    Lie("the supervisor's seal of another session", lambda: chained([*true()[:-1], true("solid")[-1] | {"t": true()[-1]["t"]}]), ALL, "seals another log", _N),
+    Lie("the opening mark of another session", lambda: _marked_by(true(), true("solid")), OUTSIDE, "not signed with the key"),
+    Lie("a simulated session with the opening mark of a real one", lambda: _marked_by(_as_real(true(simulated=True)), true("solid")),
+        OUTSIDE, "not signed with the key"),
     Lie("sealed with the key before, after it was handed over", lambda: _dated_back(true()), OUTSIDE, "was handed over at"),
     Lie("half a line at the end", lambda: raw(true()) + b'{"boot":', ALL, "is not whole", _N + 1),
     Lie("an empty line at the end", lambda: raw(true()) + b"\n", ALL, "not a whole JSON object", _N + 1),
