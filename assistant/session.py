@@ -185,7 +185,8 @@ class Session:
             return
         self._line("you", heard.text, stamp.t_s, heard.way)
         intent = understood.intent if isinstance(understood, Meaning) else ""
-        if intent == "false_alarm" and self._aside.danger:
+        clear = heard.way != "voice" or heard.verified
+        if intent in ("false_alarm", "not_meant") and clear and self._aside.danger:
             self._hold_aside(evolve(self._aside, e.FalseAlarm(), stamp.t_s), stamp)
         if isinstance(understood, Meaning) and intent in UNRECORDED:
             reply = answer(Turn(self.rules, self._aside, stamp.t_s, stamp.wall), understood, heard)

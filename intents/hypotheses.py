@@ -2,7 +2,9 @@
 
 Noise seldom makes words of nothing; it turns one word into another of nearly the same sound, and then what was said
 is often the second or third text. So where the first is nothing that can be said now, the first of the others that is
-exactly something counts; where two of them are different commands, and close, it is asked which.
+exactly something counts, if it is read back or only moves the screen. Anything else, a note, a stop, a name, what an
+inspection found, is asked about: 'no 55' had 'note 55' close behind it. Where two of the texts are different
+commands, and close, it is asked which.
 
 A gate's sentence counts as the likeliest text alone. Taking it from the other texts as well, even in two answers in a
 row, was measured (`tests/bench/measure_hearing.py`): it closed no more gates within two tries, and near misses had a
@@ -17,11 +19,17 @@ from dataclasses import replace
 
 from intents.canonical import canonical
 from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
+from intents.phrasebook import MAY_BE_NEAR
 
 LEAST_SURE = -1.0  # mean log probability per token, of any text that may count
 CLOSE = 0.25  # two commands whose scores differ by less are asked about
 AS_LIKELY = 0.2  # a text with a 'not' so close behind a gate's sentence speaks against it
 _READ_BACK = frozenset(("value", "change", "reading"))  # what was heard is said again before it counts
+_NO_MORE_THAN_SHOWN = (MAY_BE_NEAR - {"hold"}) | {
+    "help", "no", "if_power_fails", "ask_value", "why_value", "what_if", "what_if_by", "what_if_off", "what_if_times",
+    "what_if_other",
+}  # fmt: skip
+"""What answers, or puts a question again, and leaves the job as it is."""
 _TURNS_ROUND = frozenset((
     "no", "not", "none", "never", "nothing", "nobody", "neither", "nor", "without", "nearly", "almost", "hardly",
     "half", "some", "most", "if", "or", "on", "off",
@@ -32,8 +40,20 @@ Exactly = Callable[[Heard], Understood]
 """What one text alone means, with nothing taken nearly."""
 
 
-def among(heard: Heard, exactly: Exactly) -> Understood | None:
-    """What the texts of one utterance mean together; None: nothing that can be said now is among them."""
+def stands_unasked(meaning: Meaning) -> bool:
+    """Whether a less likely text may mean this by itself: a number, which is read back, or what moves only the screen."""
+    if meaning.intent in _READ_BACK:
+        return isinstance(meaning.value, float)
+    return meaning.intent in _NO_MORE_THAN_SHOWN
+
+
+def among(
+    heard: Heard, exactly: Exactly, unasked: Callable[[Meaning], bool] = stands_unasked
+) -> Understood | None:
+    """What the texts of one utterance mean together; None: nothing that can be said now is among them.
+
+    unasked: what of the less likely texts counts by itself; anything else of theirs is asked about.
+    """
     first = exactly(replace(heard, alternatives=(), scores=()))
     if isinstance(first, AskBack):
         return first
@@ -43,11 +63,12 @@ def among(heard: Heard, exactly: Exactly) -> Understood | None:
     if not found:
         return None
     best, score = found[0]
-    if best.intent in ("danger", "sentence", "other_sentence") or best.intent in _READ_BACK:
+    sure_enough = best.place == 0 or unasked(best)
+    if sure_enough and best.intent in ("danger", "sentence", "other_sentence", *_READ_BACK):
         return best
     rivals = [other for other, sure in found[1:] if score - sure < CLOSE and not _same(other, best)]
     if not rivals:
-        return best
+        return best if sure_enough else AskBack(f"Did you mean '{best.said}'?", (best,))
     options = (best, rivals[0])
     return AskBack(f"Did you mean '{options[0].said}' or '{options[1].said}'?", options)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from assistant.procedure import events as e
 from assistant.procedure import interrupted
 from assistant.procedure.answers import answer
@@ -97,7 +99,7 @@ def hear(
             turn.emit(e.AskedBack(question=question, options=meant))
             turn.prompt_again = True
         case Meaning():
-            _act_on(turn, heard, understood)
+            _act_on(turn, heard if understood.place == 0 else _less_likely(heard), understood)
     turn.prompt_again |= not turn.say  # nothing stays without an answer
     return _finish(turn, before)
 
@@ -108,6 +110,11 @@ def _unput(turn: Turn) -> bool:
     if gate is not None:
         return gate.said_s is None and not gate.not_yet
     return turn.state.offered is not None and put is not None and put.said_s is None
+
+
+def _less_likely(heard: Heard) -> Heard:
+    """As what was taken from one of the ear's less likely texts counts: nothing rests on it."""
+    return replace(heard, verified=False, gate_grade=False, why_not="it was not what I heard first")
 
 
 def _heard_event(heard: Heard, understood: Understood) -> e.HeardWords:
@@ -170,7 +177,7 @@ def _act_on(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     if intent == "danger":
         turn.emit(e.Danger(words=heard.text))
         turn.tell(DANGER, "alarm")
-    elif intent == "false_alarm":
+    elif intent == "false_alarm" or (intent == "not_meant" and state.danger):
         if state.danger and heard.way == "voice" and not heard.verified:
             turn.tell(
                 f"I did not hear that well enough ({heard.why_not or 'not clear'}): say 'false alarm' again.",
@@ -183,7 +190,7 @@ def _act_on(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         else:
             turn.tell("There was no alarm.")
     elif state.danger and intent not in ("repeat", "stop_session", "confirm", "no"):
-        turn.tell(f"Held for danger. {DANGER}", "alarm")
+        turn.tell("Held for danger.", "alarm")  # what to do was said when the alarm began
         turn.prompt_again = True
     elif intent == "not_meant":
         not_meant(turn)

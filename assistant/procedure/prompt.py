@@ -39,7 +39,9 @@ def prompt(rules: Rules, state: State, now_s: float) -> Prompt:
     stopping = state.offered is not None and state.offered.slot == "stop_session"
     if state.danger and not stopping:
         return Prompt(
-            "danger", "If nothing is wrong, say 'false alarm'. To end it here, say 'stop the session'."
+            "danger",
+            "If nothing is wrong, say 'false alarm'. To end it here, say 'stop the session'.",
+            "Say 'false alarm', or 'stop the session'.",
         )
     if state.held and not stopping:
         return Prompt("held", f"Held: {state.held}. Say 'we can go on' when it is right to go on.")

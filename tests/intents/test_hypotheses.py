@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 
 from intents.hypotheses import AS_LIKELY, CLOSE, LEAST_SURE, turned_round
 from intents.match import understand
-from intents.meaning import AskBack, Expected, Heard, Meaning, NotForUs, Sayable
-from intents.phrasebook import Phrasebook
+from intents.meaning import AskBack, Choice, Expected, Heard, Meaning, NotForUs, Sayable
+from intents.phrasebook import COMMANDS, Phrasebook
 
 SENTENCE = "the press is locked together and my hands are out of the way"
-NOW = Sayable(frozenset({"done", "yes", "no", "hold", "repeat", "confirm"}), callsign=None)
+NOW = Sayable(frozenset({"done", "yes", "no", "hold", "repeat", "confirm", "where"}), callsign=None)
+FREE = frozenset(COMMANDS)
 THICK = replace(NOW, expected=Expected("thickness", "quantity", "length", 0.0005, 0.02))
 
 
@@ -27,13 +28,55 @@ def heard(*texts: tuple[str, float], way: str = "voice") -> Heard:
 
 
 def test_a_command_that_is_only_the_second_text_is_taken_and_its_place_told(book: Phrasebook) -> None:
-    found = understand(heard(("Dun and dusted off", -0.5), ("Done.", -0.7)), NOW, book)
-    assert found == Meaning("done", said="Done.", place=1)
+    found = understand(heard(("Wear a wee", -0.5), ("Where are we?", -0.7)), NOW, book)
+    assert found == Meaning("where", said="Where are we?", place=1)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "intent"),
+    [
+        ("Computer, no 55.", "Computer, note 55.", "note"),
+        ("Dun and dusted off", "Done.", "done"),
+        ("That this correct", "That is correct.", "confirm"),
+        ("Stop this fashion", "Stop the session.", "stop_session"),
+        ("Hold of her", "Hold.", "hold"),
+        ("It looks wood", "It looks good.", "fine"),
+        ("I except the joint", "I accept the joint.", "accept"),
+        ("Ant over to martin", "Hand over to Martin.", "hand_over"),
+        ("Deviate shin by ash", "Deviation by ash.", "deviation"),
+        ("False arm", "False alarm.", "false_alarm"),
+        ("The powers of", "The power is off.", "power_lost"),
+    ],
+)
+def test_what_is_more_than_shown_is_asked_about_when_only_a_less_likely_text_says_it(
+    book: Phrasebook, first: str, second: str, intent: str
+) -> None:
+    now = replace(NOW, commands=FREE, callsign="computer", asked_s=4.0)
+    found = understand(heard((first, -0.71), (second, -0.76)), now, book)
+    assert isinstance(found, AskBack)
+    assert found.question == f"Did you mean '{second}'?"
+    assert [option.intent for option in found.options] == [intent]
+    agreed = understand(heard(("Yes.", -0.1)), replace(now, asked_back=found.options), book)
+    assert isinstance(agreed, Meaning)
+    assert agreed.intent == intent
+
+
+@pytest.mark.parametrize("kind", ["choice", "name"])
+def test_a_choice_or_a_name_that_only_a_less_likely_text_has_is_asked_about(
+    book: Phrasebook, kind: str
+) -> None:
+    """What an inspection found, who is at the press: words, not a number that is read back digit by digit."""
+    choices = (Choice("bubble", ("bubbles", "a bubble")),) if kind == "choice" else ()
+    now = replace(NOW, expected=Expected("edge", "choice" if choices else "name", choices=choices))
+    long = "a babel of many words that name nothing at all"
+    found = understand(heard((long, -0.5), ("A bubble.", -0.6)), now, book)
+    assert isinstance(found, AskBack)
+    assert [(option.intent, option.slot) for option in found.options] == [("value", "edge")]
 
 
 @pytest.mark.parametrize(("score", "taken"), [(LEAST_SURE, True), (LEAST_SURE - 0.01, False)])
 def test_a_text_below_the_limit_counts_for_nothing(book: Phrasebook, score: float, taken: bool) -> None:
-    found = understand(heard(("Lorem ipsum", -0.5), ("Done.", score)), NOW, book)
+    found = understand(heard(("Lorem ipsum", -0.5), ("Where are we?", score)), NOW, book)
     assert isinstance(found, Meaning if taken else NotForUs)
 
 
