@@ -1,10 +1,11 @@
-"""Danger heard early: `python tests/bench/measure_danger.py [--cries N] [--only cries|words|other|own]`.
+"""Danger heard early: `python tests/bench/measure_danger.py [--cries N] [--only text|cries|words|other|own]`.
 
 Cries in synthetic voices, clean and in workshop noise, go block by block through the whole ear: the early look and
 the utterance after it. Told are: how many were noticed, by which of the two, and how long after the last audible
 sample the session had it (stream time plus the time the look took). False alarms: harmless sentences in the same
 voices, and all recordings of people and noise that are at hand. 'own': six safety questions said aloud into its own
-microphone, alone and with somebody speaking over it. Intervals: Wilson's, 95 %. Takes minutes.
+microphone, alone and with somebody speaking over it. 'text': the same cries and sentences as written words, no sound,
+also behind our name and written over and over. Intervals: Wilson's, 95 %. Takes minutes.
 """
 
 from __future__ import annotations
@@ -59,7 +60,15 @@ HARMLESS = (
     "the belt is two point two millimeters thick", "we fired it up again at four", "the air is on", "what is the pressure",
     "he went to a hurry", "the far end is higher", "turn the page", "my hands are clear", "the tyre is new",
     "the choke is on the workbench", "a bird sits on the truck", "the next stop is the shop",
+    "burnt edges", "the edge is burnt", "note burnt spot", "there is a burnt spot on the left edge", "does it smoke",
+    "will it smoke", "will i burn my fingers", "can it burn me", "how hot before it burns",
 )  # fmt: skip
+NEARLY_HARMLESS = (
+    "burnt", "i am burnt", "it burns", "it is burnt", "the edge is burning", "my edge is burnt", "why does it smoke",
+    "nobody is hurt except me", "no smoke but it burns", "fire the extinguisher is empty", "i burned my fingers",
+)  # fmt: skip
+"""Cries that begin or end as something harmless does."""
+OUR_NAME = "computer"
 VOICES = ("en-us", "en-us+m3", "flite slt")
 LEVELS_DB = (None, 20.0, 10.0, 5.0)
 OVER_DB = (-10.0, 0.0, 10.0)  # somebody's voice over our own
@@ -229,6 +238,24 @@ def false_alarms(ears: Ears, sounds: Iterable[tuple[str, str, Samples]], what: s
         print(f"false alarms {what}:", *names, sep="\n  ", file=sys.stderr)
 
 
+def written() -> Iterator[Figure]:
+    """As words, without any sound: what the rules make of a text that was heard right."""
+    ways = {
+        "as it is": "{0}", "behind our name": f"{OUR_NAME}, {{0}}", "behind our name, no stops": f"{OUR_NAME} {{0}}",
+        "our name behind it": f"{{0}}, {OUR_NAME}", "three times over": f"{OUR_NAME}, {{0}}! " * 3,
+        "three times over, no stops": f"{OUR_NAME} {{0}} " * 3,
+    }  # fmt: skip
+    for way, form in ways.items():
+        for what, texts in (("cries", (*CRIES, *NEARLY_HARMLESS, *sorted(WORDS))), ("harmless", HARMLESS)):
+            alarms = [text for text in texts if danger_word(form.format(text), OUR_NAME)]
+            other = [text for text in texts if (text in alarms) is (what == "harmless")]
+            yield Figure(
+                f"written {what} that raise the alarm, {way}",
+                f"{len(alarms)} of {len(texts)}",
+                "; ".join(other),
+            )
+
+
 def harmless(levels: Sequence[float | None]) -> Iterator[tuple[str, str, Samples]]:
     from assistant.procedure.load import load_procedure
 
@@ -309,6 +336,10 @@ def own_voice(ears: Ears, questions: int) -> Iterator[Figure]:
 
 def figures(rounds: int, only: str = "") -> Iterator[Figure]:
     """rounds: how many cries and harmless things of each list; the whole list from 24 on."""
+    if only in ("", "text"):
+        yield from written()
+        if only:
+            return
     ear, folder = open_ear(), find_whisper()
     for found in (_voice(), ear, folder):
         if isinstance(found, Missing):
@@ -336,7 +367,7 @@ def figures(rounds: int, only: str = "") -> Iterator[Figure]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--cries", type=int, default=len(CRIES), help="of each list")
-    parser.add_argument("--only", default="", choices=("", "cries", "words", "other", "own"))
+    parser.add_argument("--only", default="", choices=("", "text", "cries", "words", "other", "own"))
     chosen = parser.parse_args()
     print(f"load at the start {os.getloadavg()[0]:.1f}; voices {', '.join(voices())} (synthetic)")
     for figure in figures(chosen.cries, chosen.only):
