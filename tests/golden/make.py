@@ -141,7 +141,23 @@ def simulated(folder: Path) -> Path:
     return typed.session.writer.path
 
 
-KINDS = {made.__name__: made for made in (flat, guided, left, simulated)}
+def reworded(folder: Path) -> Path:
+    """The flat belt, left after its first safety question was asked again in other words, and answered in those."""
+    from intents.meaning import Heard
+
+    typed = Typed(folder, "demo")
+    typed.go_on(lambda: typed.act.startswith("gate_"))
+    act = typed.act
+    for words in ("everything here is fine with me", "we have made sure of it"):
+        typed.clock.t_s += ANSWER_S
+        now = typed.clock.t_s
+        typed.session.hear(Heard(words, "voice", now - 1.0, now - 0.1, True, True, engine="golden"))
+    typed.go_on(lambda: typed.act != act)
+    typed.session.writer.close()
+    return typed.session.writer.path
+
+
+KINDS = {made.__name__: made for made in (flat, guided, left, simulated, reworded)}
 
 
 def make(folder: Path, kinds: Iterable[str]) -> None:
