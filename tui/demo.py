@@ -95,14 +95,14 @@ class Demo:
         for attempt in range(before + 1, TRIES_BY_EAR + 1):
             if self._way is None:
                 break
-            if self._spoken(self._way, wish.words):
+            if self._spoken(self._way, self.practice.again(wish.words)):
                 self.tally.by_ear[attempt] += 1
                 return
             if self.practice.session.question() != asked:
                 self.tally.put_right += 1
                 self._tried[value] += 1
                 return  # something else was understood: the technician sees to that next
-        self.practice.typed(wish.words)
+        self.practice.typed(self.practice.again(wish.words))
         self._print_new()
         if self._way is None:
             self.tally.typed_only += 1

@@ -59,6 +59,10 @@ class PracticeBench:
         now = self.clock.now().t_s
         return self.session.meaning(Heard(words, "voice", now, now))
 
+    def again(self, words: str) -> str:
+        """The words of a second try."""
+        return self.technician.again(self.session.state, words)
+
     def typed(self, words: str) -> None:
         self.clock.advance(TYPING_S)
         self.session.typed(words)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from assistant.practice.press import SimulatedPress
 from assistant.practice.script import Script
 from assistant.procedure.cold import cold_reasons
-from assistant.procedure.gate_wording import asked_now
+from assistant.procedure.gate_wording import asked_now, wordings
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import described
 from assistant.procedure.rules import Rules, current
@@ -185,6 +185,13 @@ class Technician:
             return Wait(WAIT_S)
         self._meant = None
         return Say(asked_now(self.rules, state, act))
+
+    def again(self, state: State, words: str) -> str:
+        """What is said where `words` did not get across: a gate's sentence as it is asked now, else the same."""
+        here = current(self.rules, state)
+        if here is None or here[1].gate is None or words not in wordings(self.rules.gate(here[1])):
+            return words
+        return asked_now(self.rules, state, here[1])
 
     def _value(self, slot: str, value: float, lead_in: str = "") -> Say:
         kind = SLOTS[slot].quantity

@@ -27,8 +27,8 @@ class Way:
 
     name = "the test speaks and listens"
 
-    def __init__(self, hears: Callable[[str, int], str | None]) -> None:
-        self._hears = hears
+    def __init__(self, hears: Callable[[str, int], str | None], snr_db: float) -> None:
+        self._hears, self._snr_db = hears, snr_db
         self._times = Counter[tuple[str, str]]()
 
     def hear(self, words: str, session: Session) -> tuple[Utterance | None, float]:
@@ -37,15 +37,17 @@ class Way:
         text = self._hears(words, self._times[key])
         if text is None:
             return None, 2.0
-        heard = Utterance(0.4, 1.6, text, "test", -0.2, snr_db=20.0, verified=True, gate_grade=True)
+        heard = Utterance(0.4, 1.6, text, "test", -0.2, snr_db=self._snr_db, verified=True, gate_grade=True)
         return heard, 2.0
 
 
-def demo(folder: Path, hears: Callable[[str, int], str | None]) -> tuple[Demo, list[str]]:
+def demo(
+    folder: Path, hears: Callable[[str, int], str | None], snr_db: float = 20.0
+) -> tuple[Demo, list[str]]:
     told: list[str] = []
     begun = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
     practice = PracticeBench(open_bench(folder, callsign=None), load_script(), begun)
-    run = Demo(practice, Way(hears), told.append)  # type: ignore[arg-type]
+    run = Demo(practice, Way(hears, snr_db), told.append)  # type: ignore[arg-type]
     run.run()
     return run, told
 
@@ -74,6 +76,21 @@ def test_what_is_not_heard_is_said_again_and_typed_after_two_tries(tmp_path: Pat
     assert run.tally.by_ear[2] > 20
     assert any(f"what had been said: '{sentence}'" in line for line in told)
     assert any(f"nothing was heard of '{sentence}'" in line for line in told)
+
+
+def test_a_gate_asked_in_other_words_is_answered_in_those(tmp_path: Path) -> None:
+    first = "the press is locked together and my hands are out of the way"
+    other = "the press is closed and my hands are clear"
+    said: list[str] = []
+
+    def hears(words: str, _: int) -> str | None:
+        said.append(words)
+        return "the presses lock together and my hands are out of the way" if words == first else words
+
+    run, _ = demo(tmp_path, hears, snr_db=40.0)
+    assert run.practice.session.state.closed == "accepted"
+    assert run.tally.typed == []
+    assert other in said
 
 
 def test_a_value_understood_wrongly_is_put_right_and_typed_when_it_is_wrong_again(tmp_path: Path) -> None:
