@@ -34,6 +34,6 @@ def test_every_measure_is_in_the_table_of_all() -> None:
     # These take minutes and have tables of their own.
     apart = {
         "measure_all", "measure_gate_sentences", "measure_danger", "measure_idle", "measure_hearing", "measure_false_closings",
-        "measure_dialogue", "measure_stages", "measure_danger_under_voice",
+        "measure_dialogue", "measure_stages", "measure_danger_under_voice", "measure_callsign",
     }  # fmt: skip
     assert here - apart == set(MEASURES)
