@@ -100,7 +100,10 @@ def begin_session(
 
 
 def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Session:
-    """A session that was left, from its log. Raises: RecordError where it is busy, broken, closed or of other rules."""
+    """A session that was left, from its log; one that was closed and not sealed is only sealed.
+
+    Raises: RecordError where it is busy, broken, finished or of other rules.
+    """
     writer = LogWriter.open_existing(bench.store.log_path(name))
     try:
         lines = writer.lines
@@ -121,7 +124,7 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.
     opened = e.parse_event(dict(lines[0].event))
     if not isinstance(opened, e.Opened):
         raise NotTakenUp(f"The session '{name}' does not begin with its opening line; it cannot be taken up.")
-    if any(line.kind == "closed" for line in lines):
+    if any(line.kind == "sealed" for line in lines):
         raise NotTakenUp(
             f"The session '{name}' is closed; begin a new one, or read it with 'loopwright review'."
         )
@@ -139,6 +142,8 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.
             f"The session '{name}' is a copy of the session '{plain(opened.session)[:60]}'; take up that one, "
             "or one joint would have two records."
         )
+    if any(line.kind == "closed" for line in lines):
+        return opened  # nothing is decided any more, it is only sealed
     for what, digest in opened.digests.items():
         if what == "learned" and opened.learned is not None:
             continue  # the opening line has the values themselves

@@ -89,6 +89,7 @@ class Session:
         self.state = State()
         self.lock = threading.RLock()
         self.failed = ""  # the disk's sentence, once writing has failed
+        self.unsealed = ""  # why the closed log has no seal; taking it up again makes it
         self._aside = (
             State()
         )  # from then on: the state that timers and danger go on in, held and not recorded
@@ -112,7 +113,9 @@ class Session:
             self._commit(turn, stamp)
 
     def take_up(self, lines: Sequence[LogLine], torn_bytes: int) -> None:
-        """A session from its log: the same fold as ever, then 'taken up again'."""
+        """A session from its log: the same fold as ever, then 'taken up again'. One that was closed and not
+        sealed, because the power or the disk failed just then, is sealed, and that is all.
+        """
         with self.lock:
             state = State()
             for line in lines:
@@ -125,6 +128,10 @@ class Session:
             note = self.clock.note()
             if torn_bytes:
                 self._append_now([e.TornTail(cut_bytes=torn_bytes)], stamp)
+            if self.state.closed is not None:
+                self._utter(self._close(stamp), None, stamp.t_s)
+                self._publish(stamp.t_s)
+                return
             last = lines[-1].stamp
             turn = decide.resume(
                 self.rules, self.state, max(0.0, stamp.t_s - last.t_s), note, stamp.t_s,
@@ -162,11 +169,10 @@ class Session:
                 self._hear_unrecorded(heard, understood, stamp)
                 return
             self._show_or_adjust(understood)
-            if self.mouth is not None and heard.way == "voice" and _is_taken(understood):
-                self.mouth.cue("taken")
             self._line("you", heard.text, stamp.t_s, heard.way)
             turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s, stamp.wall)
-            if self._commit(turn, stamp) or not _is_danger(understood):
+            cue = heard.way == "voice" and _is_taken(understood)
+            if self._commit(turn, stamp, cue=cue) or not _is_danger(understood):
                 return
             # Whatever the record makes of the words: danger is answered, and held.
             if not self.failed:
@@ -308,14 +314,16 @@ class Session:
             return True
         return self.state.closed is not None
 
-    def _commit(self, turn: Turn, stamp: Stamp) -> bool:
-        """Disk first, then state, then voice and screen. False: nothing of it has happened."""
+    def _commit(self, turn: Turn, stamp: Stamp, *, cue: bool = False) -> bool:
+        """Disk first, then state, then voice and screen; `cue`: a short sound too. False: nothing of it has happened."""
         events: list[Event] = list(turn.events)
         events += [e.Said(text=u.text, rank=u.rank) for u in turn.say]
         if turn.finish is not None:
             events.append(e.Closed(outcome=turn.finish, count=self.writer.count + len(events)))
         if not self._append(events, stamp):
             return False
+        if cue and self.mouth is not None:
+            self.mouth.cue("taken")
         state = turn.state
         for event in events[len(turn.events) :]:
             state = evolve(state, event, stamp.t_s)
@@ -394,6 +402,7 @@ class Session:
             try:
                 said = [Utter(self._seal(self.writer, stamp, self.state), "prompt")]
             except RecordError as failure:
+                self.unsealed = str(failure)
                 said = [Utter(f"The session is closed, but not sealed: {failure}", "alarm")]
         self.writer.close()
         return said
@@ -440,6 +449,7 @@ class Session:
             ear=self._ear[0],
             ear_note=self._ear[1],
             held=held,
+            unrecorded=self.failed or self.unsealed,
             page=self._page,
             pages_asked=self._pages_asked,
         )

@@ -89,3 +89,4 @@ class View:
     pages_asked: int = 0
     ear: Ear = "TYPE ONLY"
     ear_note: str = ""
+    unrecorded: str = ""  # "" or why nothing more is recorded, or the closed record has no seal

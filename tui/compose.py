@@ -75,10 +75,13 @@ def _check_sound(file: Path) -> None:
 
 
 def _session(choice: Choice, bench: Bench, sheet: Mapping[str, Value], mouth: Mouth | None) -> Session:
-    name = choice.resume
+    name, disorder = choice.resume, None
     if name is None and not choice.new and choice.job is None:
-        left = bench.store.unfinished()
+        left, disorder = bench.store.unfinished(), bench.store.newest_in_disorder()
         name = left.session if left is not None else None
-    if name is not None:
-        return take_up_session(bench, name, mouth)
-    return begin_session(bench, sheet, mouth=mouth)
+    session = (
+        take_up_session(bench, name, mouth) if name is not None else begin_session(bench, sheet, mouth=mouth)
+    )
+    if disorder is not None:
+        session.note(f"The newest session, '{disorder.session}', cannot be taken up: {disorder.trouble}")
+    return session

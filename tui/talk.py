@@ -11,6 +11,7 @@ from contextlib import suppress
 from typing import TextIO
 
 from assistant.view import Line
+from tui.leaving import of_the_record
 from tui.plain import plain
 from tui.port import Port
 
@@ -24,7 +25,7 @@ def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
     Piped lines are submitted one by one, each after the answer to the one before. When they end, ears that
     listen go on listening.
 
-    Returns: 0 finished, 3 the input ended before; 130 interrupted.
+    Returns: 0 finished, 3 the input ended before, or the finished record has no seal; 130 interrupted.
     """
     teller = _Teller(port, stdout, echoed=stdin.isatty())
     if port.view().simulated:
@@ -43,7 +44,7 @@ def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
             teller.catch_up()
             if port.view().finished:
                 teller.say(f"finished: {port.view().finished}")
-                return 0
+                return teller.leave("not sealed", 3) if port.view().unrecorded else 0
             if ended and port.view().ear == "TYPE ONLY":
                 return teller.leave("end of input", 3)
             try:
@@ -82,11 +83,12 @@ class _Teller:
 
     def leave(self, why: str, code: int) -> int:
         self.catch_up()
-        running = ", ".join(timer.label for timer in self._port.view().timers)
+        view = self._port.view()
+        running = ", ".join(timer.label for timer in view.timers)
         if running:
             self.say(f"note: still running: {running}. The press goes on by itself.")
-        self.say(f"note: {why}. The record is on disk: {self._port.view().log_path}")
-        self.say("note: nothing is lost; start again and this job is taken up where it stands.")
+        self.say(f"note: {why}. The record is on disk: {view.log_path}")
+        self.say(f"note: {of_the_record(view)}")
         return code
 
 

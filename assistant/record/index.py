@@ -6,15 +6,15 @@ The files are the truth. Nothing is in the index that is not in a log.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import astuple, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from assistant.record.chain import FIRST_PREV, BadLog
+from assistant.record.chain import FIRST_PREV, BadLog, Line
 from assistant.record.plain import plain
-from assistant.record.read import stream_log
+from assistant.record.read import cannot, check_is_log_file, lines_with_lengths
 from assistant.record.stamp import instant_s
 
 _COLUMNS = "session, path, size, changed_ns, opened, technician, belt, press, outcome, count, head, code, simulated, trouble"
@@ -24,6 +24,7 @@ _COLUMNS = "session, path, size, changed_ns, opened, technician, belt, press, ou
 class SessionRow:
     """What one log says of itself. belt, press: keys. outcome '': not closed. code '': not sealed.
 
+    Only whole appends count: what a crash tore, or is being written now, is not yet said, and no trouble.
     trouble: why the log cannot be read to its end; the other fields then hold what came before.
     """
 
@@ -87,7 +88,7 @@ def _read(name: str, path: Path) -> SessionRow:
     opened, outcome, code, head, trouble, count, simulated = "", "", "", FIRST_PREV, "", 0, False
     values = {"technician": "", "belt": "", "press": ""}
     try:
-        for line in stream_log(path):
+        for line in _whole_appends(path):
             count, head = count + 1, line.digest
             match line.event:
                 case {"kind": "opened"}:
@@ -102,9 +103,26 @@ def _read(name: str, path: Path) -> SessionRow:
                     outcome = str(line.event.get("outcome", "closed"))
                 case {"kind": "sealed", "by": "bench"}:
                     code = str(line.event.get("code", ""))
+        if not count:
+            trouble = "It has no whole opening line."
     except BadLog as error:
         trouble = str(error)
     return SessionRow(
         name, str(path), stat.st_size, stat.st_mtime_ns, opened, values["technician"], values["belt"],
         values["press"], outcome, count, head, code, simulated, trouble,
     )  # fmt: skip
+
+
+def _whole_appends(path: Path) -> Iterator[Line]:
+    """The lines that opening the log would keep. Raises: BadLog."""
+    check_is_log_file(path)
+    append: list[Line] = []
+    try:
+        with path.open("rb") as file:
+            for line, _ in lines_with_lengths(file, stop_at_torn=True):
+                append.append(line)
+                if line.left == 0:
+                    yield from append
+                    append.clear()
+    except OSError as error:
+        raise BadLog(0, cannot("read", path, error)) from error

@@ -91,8 +91,16 @@ class Store:
         return rows(self.folder / "index.sqlite", self._logs())
 
     def unfinished(self) -> SessionRow | None:
-        """The newest session without a closing line whose log is in order; None if there is none."""
-        return next((row for row in self.sessions() if not row.trouble and not row.outcome), None)
+        """The newest session whose log is in order and has no seal yet; None if there is none.
+
+        It is not closed, or the power or the disk failed between its closing line and its seal.
+        """
+        return next((row for row in self.sessions() if not row.trouble and not row.code), None)
+
+    def newest_in_disorder(self) -> SessionRow | None:
+        """The newest session, if its log cannot be taken up; None if it can, or was closed, or there is none."""
+        newest = next(iter(self.sessions()), None)
+        return newest if newest is not None and newest.trouble else None
 
     def previous_head(self) -> str | None:
         """Head digest of the newest session, for the next one's opening line: so that it leaves its own file."""

@@ -35,6 +35,7 @@ TAKEN = [
     {"kind": "handed_over", "giver": "Nora", "taker": "Ilse"},
 ]
 CLOSED = {"kind": "closed", "outcome": "accepted", "count": 1}
+SEALED = {"kind": "sealed", "by": "bench", "code": "1234 5678 9012"}
 
 
 def test_a_session_is_named_by_when_it_was_opened() -> None:
@@ -105,16 +106,51 @@ def test_sessions_are_listed_newest_first_with_what_their_logs_say(tmp_path: Pat
     assert store.previous_head() == rows[0].head
 
 
-def test_the_newest_unfinished_session_is_found(tmp_path: Path) -> None:
+def test_the_newest_session_without_a_seal_is_the_one_that_was_left(tmp_path: Path) -> None:
     store = Store(tmp_path)
     assert store.unfinished() is None
     assert store.previous_head() is None
     make(store, "a", 1)
     make(store, "b", 3)
-    make(store, "c", 5, CLOSED)
+    make(store, "c", 5, CLOSED, SEALED)
     found = store.unfinished()
     assert found is not None
     assert found.session == "b"
+    make(store, "d", 6, CLOSED)  # the power went between its closing line and its seal
+    found = store.unfinished()
+    assert found is not None
+    assert found.session == "d"
+
+
+def test_a_session_that_a_crash_has_torn_is_no_damaged_one(tmp_path: Path) -> None:
+    store = Store(tmp_path)
+    path = make(store, "a", 1, *TAKEN)
+    whole = store.sessions()[0]
+    with LogWriter.open_existing(path) as writer:
+        writer.append([TAKEN[0], TAKEN[1]], at(2))
+    raw = path.read_bytes()
+    for cut in range(whole.size + 1, len(raw)):
+        path.write_bytes(raw[:cut])
+        (row,) = store.sessions()
+        assert (row.trouble, row.count, row.head) == ("", whole.count, whole.head)
+        found = store.unfinished()
+        assert found is not None
+        assert found.session == "a"
+        assert store.previous_head() == whole.head  # what opening it will keep
+        assert store.newest_in_disorder() is None
+
+
+def test_a_newest_session_that_cannot_be_taken_up_is_named(tmp_path: Path) -> None:
+    store = Store(tmp_path)
+    make(store, "a", 1, CLOSED, SEALED)
+    path = make(store, "b", 2, *TAKEN)
+    assert store.newest_in_disorder() is None
+    path.write_bytes(path.read_bytes().replace(b"Nora", b"Dora", 1))
+    disorder = store.newest_in_disorder()
+    assert disorder is not None
+    assert disorder.session == "b"
+    make(store, "c", 3)
+    assert store.newest_in_disorder() is None  # it was told when that one was begun
 
 
 def test_the_index_follows_the_files_and_is_only_a_mirror(tmp_path: Path) -> None:

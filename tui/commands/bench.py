@@ -8,12 +8,14 @@ import sys
 import click
 
 from tui.choice import Choice
+from tui.leaving import of_the_record
+from tui.plain import plain
 
 
 def open_bench(choice: Choice) -> int:
     """Shows the session until the technician leaves.
 
-    Returns: 0 when the job is finished, 3 when it was left. Raises: what the session or the screen raised.
+    Returns: 0 when the job is finished, 3 when it was left or its record has no seal. Raises: what the session or the screen raised.
     """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise click.UsageError("The bench screen needs a terminal; use 'loopwright talk' with pipes.")
@@ -33,6 +35,10 @@ def open_bench(choice: Choice) -> int:
         raise app.failure
     if view.finished:
         click.echo(view.finished)
-        return 0
+        if not view.unrecorded:
+            return 0
+    if view.unrecorded:
+        click.echo(f"Left. The record is on disk: {plain(view.log_path)}; {of_the_record(view)}")
+        return 3
     click.echo(f"Left. The record is on disk: {view.log_path}. 'loopwright' takes this job up again.")
     return 3

@@ -1,0 +1,69 @@
+"""The real program killed at random moments of a job and taken up: a quick part of `kill_at_random.py`, and its judges."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import at_the_press as press
+import pytest
+from crashed_job import CrashedJob, Tally
+from judged import left_faults, taken_up_faults, time_faults, told_faults
+from log_bytes import LogBytes, parse
+from program import strace_works
+
+KILLS = 12
+
+
+@pytest.mark.slow
+def test_twelve_kills_at_random_lose_nothing_and_ask_what_must_be_asked_again(tmp_path: Path) -> None:
+    """On the computer's own clocks as far as the heat; then the session is stopped and sealed."""
+    tally = Tally()
+    job = CrashedJob("demo", tmp_path / "job", random.Random(7), tally, traced=strace_works(), real_time=True)
+    assert job.run(KILLS) >= 8  # a kill may come after the seal
+    assert tally.faults == []
+    assert tally.closed.total() == 1
+
+
+def recorded(name: str, kind: str) -> tuple[LogBytes, LogBytes]:
+    """A recorded job left when that kind of entry first came, and the same taken up."""
+    lines = press.recorded(name)
+    first = next(n for n, (_, k, _) in enumerate(lines) if k == kind)
+    end = next(n for n in range(first, len(lines)) if lines[n][2]) + 1
+    return parse(b"".join(raw for raw, _, _ in lines[:end])), parse(b"".join(raw for raw, _, _ in lines))
+
+
+def taken_up(left: LogBytes, path: Path, times: int = 1) -> LogBytes:
+    path.write_bytes(left.raw)
+    for _ in range(times):
+        talk = press.reopened(path)
+        talk.session.writer.close()
+    return parse(path.read_bytes())
+
+
+def test_the_judges_find_what_they_are_for(tmp_path: Path) -> None:
+    left, whole = recorded("demo", "timer_started")
+    now = taken_up(left, tmp_path / "log.jsonl")
+    assert taken_up_faults(left, now) == []
+    assert time_faults(now) == left_faults(whole) == []
+
+    def without(kind: str) -> LogBytes:
+        rows = tuple(
+            row for n, row in enumerate(now.rows) if n < len(left.rows) or row["event"]["kind"] != kind
+        )
+        return LogBytes(now.raw, now.ends, rows)
+
+    assert any("was not asked again" in fault for fault in taken_up_faults(left, without("gate_rearmed")))
+    torn = LogBytes(left.raw + b"{", left.ends, left.rows)
+    assert "1 bytes were torn, and noted was []" in taken_up_faults(torn, now)
+    assert (
+        taken_up_faults(LogBytes(b"x" + left.raw, (1,), left.rows), now)[0]
+        == "a line before the kill is not as it was"
+    )
+    slipped = [dict(row) for row in now.rows]
+    slipped[-1]["mono"] += 5
+    assert "slipped by" in time_faults(LogBytes(now.raw, now.ends, tuple(slipped)))[0]
+    told = ["bench: " + now.events("said")[-1]["text"]]
+    assert told_faults(told, now, now) != []  # the last of twelve cannot be told first
+    lost = ["you: something that is on no disk"]
+    assert "told and not on disk" in told_faults(lost, left, now)[0]
