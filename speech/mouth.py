@@ -1,13 +1,13 @@
 """Says sentences one after another, the urgent ones first, and can be silenced at once.
 
 Rendering and playing happen in threads of their own: whoever calls `say` or `hush` never waits for a voice
-or a device. A loudspeaker that fails or hangs is told once; from then on nothing is said, and nobody waits.
+or a device. A loudspeaker that fails or hangs is told once, and looked for again every few seconds, and at each
+alarm at once; until it is back nothing is said, and nobody waits. That it is back is told once, too.
 """
 
 from __future__ import annotations
 
 import threading
-import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -15,15 +15,15 @@ from enum import IntEnum
 from typing import Literal
 
 from speech.earcons import Earcon, earcon
-from speech.errors import SpeechError
+from speech.errors import Missing, SpeechError
+from speech.loudspeaker import Loudspeaker
 from speech.pieces import pieces
 from speech.player import Player
 from speech.sound import Sound, louder
 from speech.voice import DEFAULT_SPEAKER, DEFAULT_WORDS_PER_MINUTE, FASTEST, SLOWEST, Voice
 
-GRACE_S = 3.0  # beyond the sound's own length, for opening and draining a device
-
-LETS_GO_S = 1.0  # after a cancel
+RETRY_S = 3.0  # until a loudspeaker that was lost is looked for again
+LOST = "All is written until it is back; I look for it again."
 LOUDER_DB = 4.0  # a step that is noticed
 MOST_GAIN_DB = 12.0
 RATE_STEP = 0.85
@@ -69,7 +69,10 @@ def silent(_: object) -> None:
 
 
 class Mouth:
-    """Speaks. `on_told` and `on_failed` are called from the mouth's thread and must return quickly."""
+    """Speaks. `on_told`, `on_failed` and `on_back` are called from the mouth's thread and must return quickly.
+
+    find: looks for a player after one was lost; None: the same one is tried again. on_back: it plays again.
+    """
 
     def __init__(
         self,
@@ -78,19 +81,23 @@ class Mouth:
         on_told: Callable[[Told], None] = silent,
         on_failed: Callable[[str], None] = silent,
         speaker: str = DEFAULT_SPEAKER,
+        find: Callable[[], Player | Missing] | None = None,
     ) -> None:
         self.words_per_minute = DEFAULT_WORDS_PER_MINUTE
         self.gain_db = 0.0
         self.earcons = True  # short sounds, and tones before each alarm
         self.on_playing: Callable[[Sound | None], None] = silent  # given to the player now; None: cut off
-        self._voice, self._player, self._speaker = voice, player, speaker
+        self.on_back: Callable[[str], None] = silent
+        self._voice, self._speaker = voice, speaker
+        self._loudspeaker = Loudspeaker(player, find or (lambda: player))
+        self._tried: Saying | None = None  # the alarm under which it was lost, to be said once more
         self._on_told, self._on_failed = on_told, on_failed
         self._waiting: deque[Saying] = deque()
         self._now: Saying | None = None
         self._cancel = threading.Event()
         self._voice_guard = threading.Lock()
         self._change = threading.Condition()
-        self._closed = self._broken = False
+        self._closed = False
         self._thread = threading.Thread(target=self._speak, name="mouth", daemon=True)
         self._thread.start()
 
@@ -117,10 +124,10 @@ class Mouth:
         said again from its beginning after the alarm.
 
         Returns:
-            False: nothing is said any more; the mouth is closed, or its loudspeaker has failed.
+            False: it is not said; the mouth is closed, or its loudspeaker is lost and this is no alarm.
         """
         with self._change:
-            if self._closed or self._broken:
+            if self._closed or (self._loudspeaker.lost and priority is not Priority.ALARM):
                 return False
             now = None if self._cancel.is_set() else self._now
             if priority is Priority.PROMPT:
@@ -140,7 +147,7 @@ class Mouth:
         """A short sound before all that waits; none while an alarm sounds or waits, nor where earcons are off."""
         with self._change:
             now = () if self._now is None else (self._now,)
-            if self._closed or self._broken or not self.earcons:
+            if self._closed or self._loudspeaker.lost or not self.earcons:
                 return
             if any(s.priority is Priority.ALARM or s.cue for s in (*now, *self._waiting)):
                 return
@@ -167,9 +174,17 @@ class Mouth:
         while True:
             with self._change:
                 self._now = None
-                self._change.wait_for(lambda: self._waiting or self._closed)
+                wait_s = RETRY_S if self._loudspeaker.lost else None
+                self._change.wait_for(lambda: self._waiting or self._closed, wait_s)
                 if self._closed:
                     return
+                self._cancel.clear()
+            if self._loudspeaker.lost:
+                self._look_again()
+                continue
+            with self._change:
+                if not self._waiting:
+                    continue
                 saying = self._now = self._waiting.popleft()
                 self._cancel.clear()
             if saying.cue is None:
@@ -234,35 +249,27 @@ class Mouth:
 
         return wait
 
+    def _look_again(self) -> None:
+        """For a loudspeaker that is lost. Alarms that wait are given up where there is none: they are written."""
+        if self._loudspeaker.found_again(self._cancel):
+            self.on_back(f"The loudspeaker ({self._loudspeaker.name}) is back.")
+            return
+        with self._change:
+            given_up, self._waiting = tuple(self._waiting), deque()
+        for saying in given_up:
+            self._on_told(Told(saying, began=False))
+
     def _sound(self, sound: Sound) -> bool:
-        """Play with a deadline: a device may take the samples and never come back."""
-        played: list[bool | str] = []
-
-        def play() -> None:
-            self.on_playing(sound)
-            try:
-                finished = self._player.play(sound, self._cancel)
-                if not finished:
-                    self.on_playing(None)
-                played.append(finished)
-            except SpeechError as error:
-                played.append(str(error))
-
-        worker = threading.Thread(target=play, name="loudspeaker", daemon=True)
-        worker.start()
-        cancelled = False
-        deadline_s = time.monotonic() + sound.seconds * 1.2 + GRACE_S
-        while worker.is_alive() and time.monotonic() < deadline_s:
-            worker.join(0.05)
-            if self._cancel.is_set() and not cancelled:
-                cancelled, deadline_s = True, min(deadline_s, time.monotonic() + LETS_GO_S)
-        hangs = f"The loudspeaker ({self._player.name}) hangs; all is written from here on."
-        outcome = played[0] if played else hangs
+        """True: to its end. A loudspeaker that is lost is told; an alarm is said once more where it is found again."""
+        outcome = self._loudspeaker.play(sound, self._cancel, self.on_playing)
         if isinstance(outcome, bool):
             return outcome
         with self._change:
-            self._broken = True
-            self._waiting.clear()
+            now = self._now
+            self._waiting = deque(s for s in self._waiting if s.priority is Priority.ALARM)
+            if now is not None and now.priority is Priority.ALARM and now is not self._tried:
+                self._tried = now
+                self._waiting.appendleft(now)
         self._cancel.set()
-        self._on_failed(outcome)
+        self._on_failed(f"{outcome} {LOST}")
         return False

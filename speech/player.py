@@ -6,9 +6,12 @@ Silence after an interruption comes within one block and what the device still h
 
 from __future__ import annotations
 
+import os
+import select
 import shutil
 import subprocess
 import threading
+from contextlib import suppress
 from typing import IO, Protocol
 
 from speech.errors import Missing, SpeechError
@@ -17,6 +20,8 @@ from speech.sound_device import STREAMS
 from speech.wavefile import to_int16
 
 PLAY_BLOCK = 480  # samples, 30 ms
+MOST_AHEAD_S = 2.1  # what pipe and program hold at most: 64 KiB and a tenth of a second
+DRAIN_S = 3.0  # beyond that, for a program to end
 _PROGRAMS: tuple[tuple[str, ...], ...] = (
     ("aplay", "-q", "-t", "raw", "-f", "S16_LE", "-r", str(RATE_HZ), "-c", "1", "--buffer-time=100000", "-"),
     ("paplay", "--raw", "--format=s16le", f"--rate={RATE_HZ}", "--channels=1", "--latency-msec=60"),
@@ -35,6 +40,10 @@ class Player(Protocol):
     def name(self) -> str:
         """Of the output, for people."""
 
+    @property
+    def taken(self) -> int:
+        """How much it has taken since it was made, in whatever measure: it grows while it plays."""
+
     def play(self, sound: Sound, cancel: threading.Event) -> bool:
         """Play; blocks. True: to its end. False: cancelled.
 
@@ -47,6 +56,9 @@ class DevicePlayer:
     """The default output device through PortAudio."""
 
     name = "sound device"
+
+    def __init__(self) -> None:
+        self.taken = 0  # blocks
 
     def play(self, sound: Sound, cancel: threading.Event) -> bool:
         """See `Player.play`."""
@@ -66,10 +78,9 @@ class DevicePlayer:
                         stream.abort()
                         return False
                     stream.write(pcm[at : at + step])
+                    self.taken += 1
         except (sounddevice.PortAudioError, OSError) as error:
-            raise SpeechError(
-                f"The sound device failed ({error}); everything is written from here on."
-            ) from error
+            raise SpeechError(f"The sound device failed ({error}).") from error
         return True
 
 
@@ -78,6 +89,7 @@ class ProgramPlayer:
 
     def __init__(self, command: tuple[str, ...]) -> None:
         self._command = command
+        self.taken = 0  # bytes
 
     @property
     def name(self) -> str:
@@ -112,20 +124,35 @@ class ProgramPlayer:
         return finished
 
     def _pour(self, pipe: IO[bytes], pcm: bytes, cancel: threading.Event) -> bool:
+        """Never waits in a write: a program that takes nothing can be cancelled all the same."""
         step = PLAY_BLOCK * 2
         block_s = PLAY_BLOCK / RATE_HZ
+        os.set_blocking(pipe.fileno(), False)
         for k, at in enumerate(range(0, len(pcm), step)):
             if cancel.wait(block_s * 0.95 if k > 3 else 0.0):  # a little ahead of real time, never more
                 return False
-            pipe.write(pcm[at : at + step])
-            pipe.flush()
+            block = pcm[at : at + step]
+            while block:
+                if cancel.is_set():
+                    return False
+                if select.select((), (pipe,), (), block_s)[1]:
+                    sent = os.write(pipe.fileno(), block)
+                    self.taken += sent
+                    block = block[sent:]
         return True
 
     def _wait(self, child: subprocess.Popen[bytes], seconds: float, cancel: threading.Event) -> None:
-        for _ in range(int((seconds + 3.0) / 0.03)):
+        for _ in range(int((min(seconds, MOST_AHEAD_S) + DRAIN_S) / 0.03)):
             if child.poll() is not None or cancel.wait(0.03):
                 return
         raise SpeechError(f"{self.name} did not finish in time and was stopped.")
+
+
+def find_player_again() -> Player | Missing:
+    """As `find_player`, also what was plugged in meanwhile, as far as PortAudio can be asked now."""
+    with suppress(ImportError, OSError):  # no PortAudio: then a program
+        STREAMS.look_again()
+    return find_player()
 
 
 def find_player() -> Player | Missing:

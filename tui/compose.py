@@ -41,6 +41,7 @@ def open_port(choice: Choice) -> Port:
     parts.append(hearing.close)
     if isinstance(mouth, SpokenMouth):
         mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
+        mouth.on_back = session.note
         mouth.on_playing = hearing.playing
         mouth.somebody_speaks = hearing.somebody_speaks
         mouth.on_adjusted = partial(_keep, session, bench.store.folder, settings)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from speech.sound import Samples
     from tui.voice_settings import VoiceSettings
 
+BACK = "I can be heard again. Say 'say again' for the question."
 KEPT = 20  # sayings whose end is still to be told
 
 
@@ -23,7 +24,7 @@ class SpokenMouth:
     """Ranks to priorities, and 'ended' for each text that was said, cut short, or could not be said.
 
     on_sounding: begins (True) or has ended (False), and the words; '' for a short sound. on_failed: a sentence for the
-    screen. on_adjusted: loudness or rate has been changed. somebody_speaks: no short sound then.
+    screen. on_back: the loudspeaker plays again, a sentence for the screen. on_adjusted: loudness or rate has been changed. somebody_speaks: no short sound then.
     on_playing: the samples that the loudspeaker is given now; None: it was cut off.
     """
 
@@ -35,10 +36,12 @@ class SpokenMouth:
         self._guard = threading.Lock()
         self.on_sounding: Callable[[bool, str], None] = _ignore
         self.on_failed: Callable[[str], None] = _ignore
+        self.on_back: Callable[[str], None] = _ignore
         self.on_adjusted: Callable[[int, float], None] = _ignore
         self.somebody_speaks: Callable[[], bool] = bool
         self.on_playing: Callable[[Samples | None], None] = _ignore
         self._speech = speech(self._told, self._failed)
+        self._speech.on_back = self._back
         self._speech.on_playing = lambda sound: self.on_playing(None if sound is None else sound.samples)
 
     def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None:
@@ -49,7 +52,7 @@ class SpokenMouth:
             self._waiting[ticket] = ended
             self._waiting.pop(ticket - KEPT, None)  # dropped before it sounded, and never ends
         if not self._speech.say(aloud(text), Priority[rank.upper()], ticket):
-            self._ended(ticket)  # silent for good: it is written, and that must do
+            self._ended(ticket)  # no loudspeaker now: it is written, and that must do
 
     def hush(self) -> None:
         self._speech.hush()
@@ -78,6 +81,13 @@ class SpokenMouth:
         for ended in waiting.values():
             ended()
 
+    def _back(self, sentence: str) -> None:
+        """Said as well: whoever has not looked at the screen has missed a question."""
+        from speech.mouth import Priority
+
+        self.on_back(sentence)
+        self._speech.say(aloud(BACK), Priority.CHAT)
+
     def _ended(self, ticket: int) -> None:
         with self._guard:
             ended = self._waiting.pop(ticket, None)
@@ -89,7 +99,7 @@ def find_mouth(settings: VoiceSettings) -> SpokenMouth | str:
     """A mouth that sounds as is set, or the sentence that says what is missing."""
     from speech.errors import Missing, SpeechError
     from speech.mouth import Mouth
-    from speech.player import find_player
+    from speech.player import find_player, find_player_again
     from speech.voice import find_voice
 
     try:
@@ -99,7 +109,9 @@ def find_mouth(settings: VoiceSettings) -> SpokenMouth | str:
         voice = find_voice()
         if isinstance(voice, Missing):
             return voice.sentence
-        return SpokenMouth(lambda told, failed: _set(Mouth(voice, player, told, failed), settings))
+        return SpokenMouth(
+            lambda told, failed: _set(Mouth(voice, player, told, failed, find=find_player_again), settings)
+        )
     except SpeechError as failure:
         return str(failure)
 

@@ -68,6 +68,7 @@ class Loudspeaker:
     """Takes no time, and keeps when the first block of each sound came that is not silent (monotonic seconds)."""
 
     name: str = "stand-in"
+    taken: int = 0
     sounds: list[tuple[bool, float]] = field(default_factory=list)  # whether it was the tick, and when
 
     def play(self, sound: Sound, cancel: threading.Event) -> bool:  # noqa: ARG002

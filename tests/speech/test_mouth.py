@@ -12,10 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from speech.earcons import earcon
-from speech.errors import SpeechError
-from speech.mouth import MOST_GAIN_DB, Mouth, Priority, Told
+from speech.errors import Missing, SpeechError
+from speech.loudspeaker import MOST_LEFT, Loudspeaker
+from speech.mouth import LOST, MOST_GAIN_DB, Mouth, Priority, Told
 from speech.pieces import LONG_PIECE, pieces
-from speech.player import PLAY_BLOCK
+from speech.player import PLAY_BLOCK, Player
 from speech.sound import RATE_HZ, Sound
 from speech.voice import FASTEST, SLOWEST
 
@@ -41,6 +42,10 @@ class Room:
 
     def __init__(self) -> None:
         self.samples = 0
+
+    @property
+    def taken(self) -> int:
+        return self.samples
 
     def play(self, sound: Sound, cancel: threading.Event) -> bool:
         for _ in range(0, len(sound.samples), PLAY_BLOCK):
@@ -340,7 +345,7 @@ class Stuck(Room):
 def test_a_hanging_loudspeaker_holds_up_nobody_and_is_told_once(
     ledger: Ledger, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("speech.mouth.GRACE_S", 0.3)
+    monkeypatch.setattr("speech.loudspeaker.STALL_S", 0.3)
     mouth = Mouth(Tone(), Stuck(), ledger.told.append, ledger.failed.append)
     began = time.monotonic()
     mouth.say("one")
@@ -363,13 +368,130 @@ class Unplugged(Room):
         raise SpeechError("The sound device is gone.")
 
 
-def test_a_loudspeaker_that_fails_is_told_once_and_then_all_is_silent(ledger: Ledger) -> None:
+def test_a_loudspeaker_that_fails_is_told_once_and_nothing_waits_for_it(ledger: Ledger) -> None:
     mouth = Mouth(Tone(), Unplugged(), ledger.told.append, ledger.failed.append)
     mouth.say("one")
     until(lambda: not mouth.speaking)
-    mouth.say("two")
-    assert ledger.failed == ["The sound device is gone."]
+    assert not mouth.say("two")
+    assert ledger.failed == [f"The sound device is gone. {LOST}"]
     assert not mouth.speaking
+
+
+class Hiccup(Room):
+    """Fails, or takes nothing, as often as it is told to; then plays."""
+
+    def __init__(self, fails: int = 0, hangs: int = 0) -> None:
+        super().__init__()
+        self.fails, self.hangs, self.tried = fails, hangs, 0
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:
+        self.tried += 1
+        if self.fails:
+            self.fails -= 1
+            raise SpeechError("The sound device is gone.")
+        if self.hangs:
+            self.hangs -= 1
+            time.sleep(1.5)
+            return True
+        return super().play(sound, cancel)
+
+
+@pytest.mark.parametrize("trouble", [{"fails": 3}, {"hangs": 1}], ids=["fails", "hangs"])
+def test_a_loudspeaker_that_was_lost_is_found_again_and_both_are_told_once(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch, trouble: dict[str, int]
+) -> None:
+    monkeypatch.setattr("speech.loudspeaker.STALL_S", 0.3)
+    monkeypatch.setattr("speech.mouth.RETRY_S", 0.05)
+    back: list[str] = []
+    mouth = Mouth(Tone(), Hiccup(**trouble), ledger.told.append, ledger.failed.append)
+    mouth.on_back = back.append
+    mouth.say("lost")
+    until(lambda: bool(back))
+    assert mouth.say("heard")
+    until(lambda: ("heard", True) in ledger.ended)
+    assert len(ledger.failed) == 1
+    assert back == ["The loudspeaker (room) is back."]
+    mouth.close()
+
+
+def test_an_alarm_looks_for_a_lost_loudspeaker_at_once(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.mouth.RETRY_S", 3600.0)
+    mouth = Mouth(Tone(), Hiccup(fails=1), ledger.told.append, ledger.failed.append)
+    mouth.say("lost")
+    until(lambda: bool(ledger.failed) and not mouth.speaking)
+    assert not mouth.say("a prompt")
+    assert mouth.say("alarm", Priority.ALARM)
+    until(lambda: ledger.ended[-1:] == [("alarm", True)])
+    mouth.close()
+
+
+def test_an_alarm_under_which_the_loudspeaker_was_lost_is_said_when_it_is_found(ledger: Ledger) -> None:
+    mouth = Mouth(Tone(), Hiccup(fails=1), ledger.told.append, ledger.failed.append)
+    mouth.say("alarm", Priority.ALARM)
+    until(lambda: ledger.ended[-1:] == [("alarm", True)])
+    assert len(ledger.failed) == 1
+    mouth.close()
+
+
+def test_an_alarm_that_no_loudspeaker_says_is_given_up_and_told_as_ended(ledger: Ledger) -> None:
+    mouth = Mouth(Tone(), Unplugged(), ledger.told.append, ledger.failed.append)
+    mouth.say("alarm", Priority.ALARM)
+    until(lambda: not mouth.speaking)
+    assert ledger.ended[-1] == ("alarm", False)
+    assert len(ledger.failed) == 1
+    mouth.close()
+
+
+def test_another_loudspeaker_is_taken_where_the_first_one_stays_away(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.mouth.RETRY_S", 0.05)
+    found: list[Player | Missing] = [Keeping(), Missing("No loudspeaker.")]
+    second, back = found[0], threading.Event()
+    mouth = Mouth(Tone(), Unplugged(), ledger.told.append, ledger.failed.append, find=found.pop)
+    mouth.on_back = lambda _: back.set()
+    mouth.say("lost")
+    assert back.wait(5)
+    mouth.say("heard")
+    until(lambda: ("heard", True) in ledger.ended)
+    assert isinstance(second, Keeping)
+    assert second.played
+    mouth.close()
+
+
+class Slow(Room):
+    """Takes a block now and then, far behind real time, as on a machine with too much to do."""
+
+    def play(self, sound: Sound, cancel: threading.Event) -> bool:
+        del sound
+        for _ in range(6):
+            if cancel.wait(0.2):
+                return False
+            self.samples += 1
+        return True
+
+
+def test_a_loudspeaker_that_is_only_slow_is_not_given_up(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.loudspeaker.STALL_S", 0.6)  # in all it takes twice as long
+    mouth = Mouth(Tone(0.05), Slow(), ledger.told.append, ledger.failed.append)
+    mouth.say("one")
+    until(lambda: not mouth.speaking)
+    assert ledger.ended == [("one", True)]
+    assert not ledger.failed
+
+
+def test_after_three_calls_that_never_came_back_no_more_are_made(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("speech.loudspeaker.STALL_S", 0.1)
+    player, never = Hiccup(hangs=99), threading.Event()
+    loudspeaker = Loudspeaker(player, lambda: player)
+    sound = Sound(np.zeros(PLAY_BLOCK, np.float32))
+    assert isinstance(loudspeaker.play(sound, never, lambda _: None), str)
+    assert not any(loudspeaker.found_again(never) for _ in range(5))
+    assert player.tried == MOST_LEFT
 
 
 def test_closing_ends_the_thread_even_in_the_middle(mouth: Mouth, ledger: Ledger) -> None:

