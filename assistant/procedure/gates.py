@@ -116,11 +116,12 @@ def rearm(turn: Turn, reason: Rearm, because: str) -> list[Gate]:
 
     Whoever takes over, and whatever was switched off, also opens a gate whose act has not been done yet.
     """
-    here = current(turn.rules, turn.state)
-    if here is None:
+    if current(turn.rules, turn.state) is None:
         return []
-    now_stage, known = here[0], traits_of(turn.rules, turn.state)
+    known = traits_of(turn.rules, turn.state)
     pairs = [(s, a) for s, a in turn.rules.acts() if applies(a, known)]
+    # How far the job has come: a gate that was opened again stands before that, and tells nothing of it.
+    to_do = next((s for s, a in pairs if a.gate is None and a.id not in turn.state.done), pairs[-1][0])
     opened: list[Gate] = []
     for place, (_stage, act) in enumerate(pairs):
         if act.gate is None or act.id not in turn.state.done:
@@ -128,7 +129,7 @@ def rearm(turn: Turn, reason: Rearm, because: str) -> list[Gate]:
         gate = turn.rules.gate(act)
         ahead = next((a for _, a in pairs[place + 1 :] if a.gate is None), None)
         unused = ahead is not None and ahead.id not in turn.state.done
-        still_there = stage_index(now_stage) <= _until(gate.until)
+        still_there = stage_index(to_do) <= _until(gate.until)
         if gate.until_hazard is not None and any(
             gate.until_hazard in a.hazards and a.id in turn.state.done for _, a in pairs
         ):

@@ -219,12 +219,16 @@ class Graph:
         missing = ~done & self.whole
         return (missing & -missing).bit_length() - 1 if missing else len(self.nodes)
 
+    def come_to(self, done: int) -> int:
+        """The stage that the job has come to: of what is to be done next, whichever gates before it are open again."""
+        to_do = (n for n, node in enumerate(self.nodes) if node.gate is None and not done >> n & 1)
+        return self.stage_places[next(to_do, -1)]
+
     def opened(self, done: int, reason: Rearm) -> int:
         """What is done after every closed gate that `reason` re-arms, and whose hazard is there, is open again."""
-        place = self.here(done)
-        if place == len(self.nodes):
+        if self.here(done) == len(self.nodes):
             return done
-        stage, stood = self.stage_places[place], done
+        stage, stood = self.come_to(done), done
         for n, gate, until in self._gate_data:
             if not done >> n & 1:
                 continue

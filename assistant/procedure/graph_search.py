@@ -139,7 +139,7 @@ def _breaks(graph: Graph, guards: list[list[_Guard]], state: int, name: str, aft
     reason: Rearm | None = "resume" if name == "taken up again" else "person" if name == "hand-over" else None
     place = graph.here(done)
     if reason is not None and place < len(graph.nodes):
-        stage = graph.stage_places[place]
+        stage = graph.come_to(done)
         for rule in RULES:
             ended = rule.until_hazard is not None and graph.hazardous[rule.until_hazard] & done
             there = stage <= STAGE_ORDER.index(rule.until) and not ended

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import at_the_press as press
 import pytest
+from asked_again import must_open_again
 from crashed_job import CrashedJob, Tally
 from judged import left_faults, taken_up_faults, time_faults, told_faults
 from log_bytes import LogBytes, parse
@@ -39,6 +40,26 @@ def taken_up(left: LogBytes, path: Path, times: int = 1) -> LogBytes:
         talk = press.reopened(path)
         talk.session.writer.close()
     return parse(path.read_bytes())
+
+
+@pytest.mark.parametrize("name", sorted(press.JOBS))
+def test_a_gate_whose_hazard_is_gone_is_not_asked_again_however_often_the_session_is_taken_up(
+    name: str, tmp_path: Path
+) -> None:
+    """Killed twice in a row: a gate that the first taking up opened again does not put the job back to where it stands."""
+    lines = press.recorded(name)
+    closed = [
+        n for n, (raw, kind, _) in enumerate(lines) if kind == "gate_closed" and b"gate_dead_and_empty" in raw
+    ]
+    end = next(n for n in range(closed[0], len(lines)) if lines[n][2]) + 1
+    left = parse(b"".join(raw for raw, _, _ in lines[:end]))
+    for times in (1, 2, 3):
+        now = taken_up(left, tmp_path / "log.jsonl", times)
+        at = max(n for n, row in enumerate(now.rows) if row["event"]["kind"] == "resumed")
+        before = [row["event"] for row in now.rows[:at]]
+        again = {row["event"]["act"] for row in now.rows[at:] if row["event"]["kind"] == "gate_rearmed"}
+        assert again == must_open_again(before)
+        assert "gate_leads_sound" not in again
 
 
 def test_the_judges_find_what_they_are_for(tmp_path: Path) -> None:

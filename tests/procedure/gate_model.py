@@ -187,12 +187,14 @@ class Model:
         return missing
 
     def hazard_stands(self, gate: str) -> bool:
-        here = self.current()
-        if here is None:
+        if self.current() is None:
             return False
+        # A gate that was opened again does not tell how far the job has come.
+        to_do = (s for s, a in acts() if a["kind"] != "gate" and a["id"] not in self.done and self.applies(a))
+        stage = next(to_do, stages()[-1])
         _, until, until_hazard = TABLE[gate]
         past = any(until_hazard in a.get("hazards", ()) and a["id"] in self.done for _, a in acts())
-        return stages().index(here[0]) <= stages().index(until) and not (until_hazard and past)
+        return stages().index(stage) <= stages().index(until) and not (until_hazard and past)
 
     def closed_gates(self) -> dict[str, str]:
         """Gate act to gate, of those closed now."""
