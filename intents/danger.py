@@ -139,14 +139,18 @@ def once(words: str) -> str:
     Kept is one of the runs. A last one that breaks off goes too, unless it holds a cry. 'Fire fire' is no loop.
     """
     said = words.split()
+    if len(said) > _MOST_WORDS:
+        return words
     for length in range(2, min(_LONGEST_LOOP, len(said) // 2) + 1):
         for at in range(len(said) - 2 * length + 1):
             run = said[at : at + length]
             end = at + length
             while said[end : end + length] == run:
                 end += length
+            if end == at + length:
+                continue
             rest = " ".join(said[end:])
-            if end > at + length and " ".join(run).startswith(rest) and _CRY.search(rest) is None:
+            if " ".join(run).startswith(rest) and _CRY.search(rest) is None:
                 return " ".join(said[: at + length])
     return words
 
@@ -160,6 +164,7 @@ def _without_call(clause: str, callsign: str) -> str:
     return re.sub(rf"(?:^| ){name}$", "", headless).strip()
 
 
+_MOST_WORDS = 240  # that an ear writes of one utterance
 _LONGEST_LOOP = 12  # words: longer than any innocent saying with our name before it
 _RESTS = (
     "up", "press up", "the press up", "extinguisher", "blanket", "door", "exit", "drill", "permit", "stop", "kit", "box",
