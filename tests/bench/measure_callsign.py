@@ -2,7 +2,7 @@
 
 The callsign before a command and before a number, in synthetic voices, clean and over noise, through the whole
 listening chain: how often it is found, how often what follows came out whole as well, and how often what came out is
-taken for a cry of danger. Then recordings of people, who never say it: how often it is found there. Intervals:
+taken for a cry of danger. Then recordings of people: how often a name is found that nobody says there. Intervals:
 Wilson's, 95 %. About 0.5 s a take; `--kept` lets a run go on later.
 """
 
