@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -22,26 +22,30 @@ class Found:
 
 
 @lru_cache(maxsize=256)
-def by_name(topics: tuple[Topic, ...]) -> Mapping[tuple[str, ...], tuple[Topic, ...]]:
-    """Words of a name -> the topics called so."""
-    named: dict[tuple[str, ...], tuple[Topic, ...]] = {}
-    for topic in topics:
-        for saying in topic.sayings:
+def _places(sayings: tuple[tuple[str, ...], ...]) -> Mapping[Pattern, tuple[int, ...]]:
+    """Words of a name -> at which places it stands. By names only: where a reading should lie changes all the time."""
+    named: dict[Pattern, tuple[int, ...]] = {}
+    for place, names in enumerate(sayings):
+        for saying in names:
             words = tuple(canonical(saying).split())
-            named[words] = (*named.get(words, ()), topic)
+            named[words] = (*named.get(words, ()), place)
     return named
 
 
 def find(patterns: tuple[Pattern, ...], words: tuple[str, ...], topics: tuple[Topic, ...]) -> Iterator[Found]:
     """Every way in which the words fit one of the patterns, in the patterns' order."""
-    named = by_name(topics)
+    places = _places(tuple(topic.sayings for topic in topics))
+
+    def named(name: Pattern) -> tuple[Topic, ...]:
+        return tuple(topics[place] for place in places.get(name, ()))
+
     for pattern in patterns:
         if pattern[0][0] == "{" or pattern[0] == words[0]:
             yield from _fit(pattern, words, named, Found((), ""))
 
 
 def _fit(
-    pattern: Pattern, words: tuple[str, ...], named: Mapping[tuple[str, ...], tuple[Topic, ...]], sofar: Found
+    pattern: Pattern, words: tuple[str, ...], named: Callable[[Pattern], tuple[Topic, ...]], sofar: Found
 ) -> Iterator[Found]:
     if not pattern:
         if not words:
@@ -53,7 +57,7 @@ def _fit(
     if first == "{topic}":
         skip = 1 if words[0] == "the" else 0
         for length in range(len(words) - skip, 0, -1):
-            topics = named.get(words[skip : skip + length])
+            topics = named(words[skip : skip + length])
             if topics:
                 yield from _fit(rest, words[skip + length :], named, Found(topics, sofar.value, sofar.old))
     elif first in ("{value}", "{old}"):

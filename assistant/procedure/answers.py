@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from assistant.bench.job import Job
-from assistant.bench.sheet import slots_for
 from assistant.procedure import events as e
 from assistant.procedure.asked import ASKED, asked_for
 from assistant.procedure.cold import cold_reasons, inside_upper
@@ -11,7 +10,15 @@ from assistant.procedure.fill import fill
 from assistant.procedure.grounds import grounds, why_value
 from assistant.procedure.model import Act
 from assistant.procedure.prompt import described, prompt, sheet_text
-from assistant.procedure.rules import applies, current, job_of, recipe_of, timeline_of, traits_of
+from assistant.procedure.rules import (
+    applies,
+    current,
+    job_of,
+    recipe_of,
+    sheet_slots,
+    timeline_of,
+    traits_of,
+)
 from assistant.procedure.run_answers import of_the_run
 from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
@@ -212,7 +219,7 @@ def _value(turn: Turn, slot: str) -> str:
     if value is None and slot in COMPUTED:
         return _computed(turn, COMPUTED[slot])
     if value is None:
-        known = any(info.slot == slot for info in slots_for(state.values, turn.rules.catalogue))
+        known = any(info.slot == slot for info in sheet_slots(turn.rules, turn.state))
         return (
             f"There is no value for the {label} yet." if known or slot in SLOTS else "I have no such value."
         )

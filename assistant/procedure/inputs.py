@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from assistant.bench.sheet import slots_for
-from assistant.bench.slots import OTHER
+from assistant.bench.slots import OTHER, SlotInfo
 from assistant.bench.slots import SLOTS as SHEET
 from assistant.procedure.as_planned import AS_PLANNED, LEAST, MOST
 from assistant.procedure.otherwise import PLATENS
-from assistant.procedure.rules import Rules, recipe_of
+from assistant.procedure.rules import Rules, recipe_of, sheet_slots
 from assistant.procedure.slots import RECIPE_SLOTS
 from assistant.procedure.state import State
+from assistant.recent import remembered
 from intents.meaning import Choice, Topic
 
 NOT_COMPUTED_WITH = frozenset(("technician", "job_kind", "new_pair"))
@@ -45,13 +45,18 @@ ALSO_CALLED: dict[str, tuple[str, ...]] = {
 
 def inputs_of(rules: Rules, state: State) -> tuple[Topic, ...]:
     """The recipe's values first: a bare value is meant for them where it can be."""
+    preheated = bool(getattr(recipe_of(rules, state), "preheated", False))
+    return _inputs(state.values.get("belt") == OTHER, sheet_slots(rules, state), preheated)
+
+
+@remembered(16)
+def _inputs(unlisted: bool, listed: tuple[SlotInfo, ...], preheated: bool) -> tuple[Topic, ...]:
     topics = [_platens(), *_planned()]
     for slot in RECIPE_SLOTS.values():
         topics.append(Topic(slot.slot, (slot.label, *slot.sayings), slot.quantity, slot.low, slot.high))
-    if not getattr(recipe_of(rules, state), "preheated", False):
+    if not preheated:
         topics = [t for t in topics if not t.slot.startswith("preheat")]
-    listed = slots_for(state.values, rules.catalogue)
-    if state.values.get("belt") != OTHER:
+    if not unlisted:
         listed = (*listed, *(info for info in SHEET if info.slot == "notch_pitch"))
     for info in listed:
         if info.slot in NOT_COMPUTED_WITH:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from assistant.bench.sheet import build_job, traits
-from assistant.bench.slots import SLOTS
+from assistant.bench.sheet import build_job, slots_for, traits
+from assistant.bench.slots import SLOTS, SlotInfo
 from assistant.procedure.evolve import RECIPE_SLOTS
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, Procedure, Stage
 from assistant.procedure.state import State
+from assistant.recent import remembered
 
 if TYPE_CHECKING:
     from assistant.bench.catalogue import Catalogue
@@ -62,7 +63,12 @@ def _flat(rules: Rules) -> tuple[tuple[Stage, Act], ...]:
 
 def job_of(rules: Rules, state: State) -> Job | tuple[str, ...]:
     """The job of the sheet's values, or the sentences that say why there is none."""
-    return _job(rules, tuple(sorted((k, v) for k, v in state.values.items() if k in SHEET_SLOTS)))
+    return _job_of(rules, state.values)
+
+
+@remembered(16)
+def _job_of(rules: Rules, values: Mapping[str, Value]) -> Job | tuple[str, ...]:
+    return _job(rules, tuple(sorted((k, v) for k, v in values.items() if k in SHEET_SLOTS)))
 
 
 @lru_cache(maxsize=64)
@@ -72,14 +78,25 @@ def _job(rules: Rules, values: tuple[tuple[str, Value], ...]) -> Job | tuple[str
 
 def recipe_of(rules: Rules, state: State) -> Recipe | Infeasible | None:
     """The recipe for the sheet and what the person has overruled; None while the sheet is not whole."""
-    return recipe_with(
-        rules, state, {k: float(state.values[k]) for k in state.overruled if k in state.values}
-    )
+    return _recipe_of(rules, state.values, state.overruled)
+
+
+@remembered(16)
+def _recipe_of(
+    rules: Rules, values: Mapping[str, Value], overruled: frozenset[str]
+) -> Recipe | Infeasible | None:
+    return _recipe_with(rules, values, {k: float(values[k]) for k in overruled if k in values})
 
 
 def recipe_with(rules: Rules, state: State, given: Mapping[str, float]) -> Recipe | Infeasible | None:
     """The recipe for the sheet with these values in place of the computed ones, SI by slot."""
-    sheet = tuple(sorted((k, v) for k, v in state.values.items() if k in SHEET_SLOTS and k != "technician"))
+    return _recipe_with(rules, state.values, given)
+
+
+def _recipe_with(
+    rules: Rules, values: Mapping[str, Value], given: Mapping[str, float]
+) -> Recipe | Infeasible | None:
+    sheet = tuple(sorted((k, v) for k, v in values.items() if k in SHEET_SLOTS and k != "technician"))
     return _recipe(rules, (*sheet, ("technician", "-")), tuple(sorted(given.items())))
 
 
@@ -96,10 +113,27 @@ def _recipe(
     return compute_recipe(job, Given(**dict(given)))
 
 
+def sheet_slots(rules: Rules, state: State) -> tuple[SlotInfo, ...]:
+    """The slots of the job sheet that apply to the values so far, in order, with what can be chosen."""
+    return _sheet_slots(rules, state.values)
+
+
+@remembered(16)
+def _sheet_slots(rules: Rules, values: Mapping[str, Value]) -> tuple[SlotInfo, ...]:
+    return slots_for(values, rules.catalogue)
+
+
 def traits_of(rules: Rules, state: State) -> Mapping[str, str | bool]:
     """What chooses the steps. Traits that are not known yet are absent, and their acts do not apply."""
-    recipe = state.computed.get("recipe", {}).get("values", {})
-    sheet = {k: v for k, v in state.values.items() if k in SHEET_SLOTS}
+    return _traits_of(rules, state.values, state.computed)
+
+
+@remembered(16)
+def _traits_of(
+    rules: Rules, values: Mapping[str, Value], computed: Mapping[str, Mapping[str, Any]]
+) -> Mapping[str, str | bool]:
+    recipe = computed.get("recipe", {}).get("values", {})
+    sheet = {k: v for k, v in values.items() if k in SHEET_SLOTS}
     if not recipe:
         return traits(sheet, rules.catalogue)
     asymmetric = recipe.get("upper_temperature") != recipe.get("lower_temperature")
@@ -114,9 +148,15 @@ def current(rules: Rules, state: State) -> tuple[Stage, Act] | None:
     """The first act that applies and is not done. A gate whose act is not done lets nothing past it."""
     if state.closed is not None or state.outcome == "cut out and redo":
         return None
-    known = traits_of(rules, state)
+    return _first_open(rules, traits_of(rules, state), state.done)
+
+
+@remembered(16)
+def _first_open(
+    rules: Rules, known: Mapping[str, str | bool], done: frozenset[str]
+) -> tuple[Stage, Act] | None:
     for stage, act in rules.acts():
-        if act.id not in state.done and applies(act, known):
+        if act.id not in done and applies(act, known):
             return stage, act
     return None
 
@@ -151,6 +191,7 @@ __all__ = [
     "job_of",
     "recipe_of",
     "recipe_with",
+    "sheet_slots",
     "timeline_of",
     "traits_of",
 ]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from assistant.bench.job import Job
-from assistant.bench.sheet import slots_for
+from assistant.bench.slots import SlotInfo
 from assistant.procedure.amiss import TEMPERATURES
 from assistant.procedure.asked import ASKED
 from assistant.procedure.gate_table import RULES
@@ -14,11 +15,12 @@ from assistant.procedure.gate_wording import asked_now, asked_so_far
 from assistant.procedure.inputs import inputs_of
 from assistant.procedure.interrupted import COMMANDS, expects, is_running
 from assistant.procedure.model import Act
-from assistant.procedure.rules import Rules, current, job_of, recipe_of, timeline_of
+from assistant.procedure.rules import Rules, current, job_of, recipe_of, sheet_slots, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import Inquiry, Offered, State
 from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import Want, want_of
+from assistant.recent import remembered
 from intents.meaning import Expected, Meaning, Sayable, Topic
 
 MOST_CHOICES = 5  # that a person keeps in mind
@@ -105,17 +107,31 @@ def _expected_offered(rules: Rules, state: State, offered: Offered) -> Expected 
 
 
 def _topics(rules: Rules, state: State, now_s: float) -> tuple[Topic, ...]:
+    lasting = _lasting_topics(sheet_slots(rules, state), state.computed, compared(rules, state))
+    near = {
+        topic.slot: _near_the_curve(rules, state, topic.slot, now_s)
+        for topic in lasting
+        if topic.slot in TEMPERATURES
+    }
+    return tuple(replace(topic, usual=near[topic.slot]) if topic.slot in near else topic for topic in lasting)
+
+
+@remembered(16)
+def _lasting_topics(
+    listed: tuple[SlotInfo, ...], computed: Mapping[str, Mapping[str, Any]], running: bool
+) -> tuple[Topic, ...]:
+    """All but where the readings should lie, which changes from moment to moment."""
+    proposed = computed.get("recipe", {}).get("values", {})
     topics = []
-    for info in slots_for(state.values, rules.catalogue):
+    for info in listed:
         topics.append(
             Topic(
                 info.slot, info.sayings, info.quantity, info.low, info.high, changeable=True, choices=info.choices,
                 usual=info.usual, unit=info.unit,
             )
         )  # fmt: skip
-    for slot in slots_now(running=compared(rules, state)):
-        changeable = slot.changeable and (slot.slot not in RECIPE_SLOTS or slot.slot in _proposed(state))
-        usual = _near_the_curve(rules, state, slot.slot, now_s) if slot.slot in TEMPERATURES else None
+    for slot in slots_now(running=running):
+        changeable = slot.changeable and (slot.slot not in RECIPE_SLOTS or slot.slot in proposed)
         topics.append(
             Topic(
                 slot.slot,
@@ -126,7 +142,6 @@ def _topics(rules: Rules, state: State, now_s: float) -> tuple[Topic, ...]:
                 changeable,
                 slot.readable,
                 slot.choices,
-                usual,
             )
         )
     taken = {saying for topic in topics for saying in topic.sayings}
@@ -147,14 +162,14 @@ def _near_the_curve(rules: Rules, state: State, slot: str, now_s: float) -> tupl
     return band.low_K, band.high_K
 
 
-def _proposed(state: State) -> Mapping[str, float]:
-    values: Mapping[str, float] = state.computed.get("recipe", {}).get("values", {})
-    return values
-
-
 def compared(rules: Rules, state: State) -> bool:
     """Whether the values on the press have been confirmed: from then on 'upper platen' is what it reads."""
-    return any(a.gate == "values_agree" and a.id in state.done for _, a in rules.acts())
+    return _compared(rules, state.done)
+
+
+@remembered(16)
+def _compared(rules: Rules, done: frozenset[str]) -> bool:
+    return any(a.gate == "values_agree" and a.id in done for _, a in rules.acts())
 
 
 def _at_timer(state: State, act: Act) -> tuple[str, ...]:

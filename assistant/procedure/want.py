@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assistant.bench.sheet import missing, slots_for
+from assistant.bench.sheet import missing
 from assistant.bench.slots import SlotInfo
 from assistant.procedure.inspection import item_choices, item_of
 from assistant.procedure.model import Act
-from assistant.procedure.rules import Rules
+from assistant.procedure.rules import Rules, sheet_slots
 from assistant.procedure.slots import SLOTS as PROCEDURE_SLOTS
 from assistant.procedure.state import State
 from intents.meaning import Choice, Expected
@@ -34,7 +34,7 @@ def want_of(rules: Rules, state: State, act: Act) -> Want | None:
     if act.slot is None or act.kind in ("agree",):
         return None
     if act.kind == "ask":
-        for info in slots_for(state.values, rules.catalogue):
+        for info in sheet_slots(rules, state):
             if info.slot == act.slot:
                 return sheet_want(info)
     if act.kind == "look":

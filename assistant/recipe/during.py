@@ -12,6 +12,7 @@ from math import log
 from typing import TYPE_CHECKING, Protocol
 
 from assistant.bench.job import Job
+from assistant.recent import remembered
 from assistant.recipe.broken import Cut, since_heat_on
 from assistant.recipe.case import Case
 from assistant.recipe.conduction import Conduction, Follows
@@ -21,6 +22,7 @@ from assistant.recipe.platen import cold_time, press_model
 from assistant.recipe.recipe import case_of, settings_of
 from assistant.recipe.run import Run
 from assistant.recipe.setting import SURE_95
+from assistant.recipe.stack import ZERO_C_K
 
 if TYPE_CHECKING:
     from assistant.recipe.causes_of_readings import Weighed
@@ -106,7 +108,7 @@ def expected_reading(job: Job, recipe: Recipe, timeline: Timeline, slot: str, t_
                 recipe.expected.cooling_s, recipe.expected.hottest_cooling_K, t_s - timeline.cool_on_s
             )
             high_K = max(high_K, inside_K)
-        shop_K = case_of(job, settings_of(recipe)).start_K
+        shop_K = job.shop_degC + ZERO_C_K
         least_K = min(upper.low_K, lower.low_K) - EDGE_COLDER_K
         return Band(mean_K, max(least_K, min(shop_K, recipe.expected.upper_heating.low_K[0]) - 5.0), high_K)
     expected, settings = recipe.expected, settings_of(recipe)
@@ -243,18 +245,24 @@ def inside_now(
     since; a platen without a reading is held at its set temperature. The upper end has a belt that conducts
     badly, holds much heat and touches badly, platens that lag behind their sensors, and sensors that read low.
     """
-    case = case_of(job, settings_of(recipe))
+    case, slow = _cases(job, recipe)
     margin_K = _sensor_K(job)
     if timeline.cool_on_s is None or t_s <= timeline.cool_on_s:
         hottest_K = max(case.settings.upper_K, case.settings.lower_K)
         return Inside(hottest_K, hottest_K + margin_K)
     readings = tuple(reading for reading in readings if reading.t_s <= t_s)
-    slow = case.slow_to_change()
     hottest_K = float(
         _hottest(_cooled(case, _paths(case, timeline.cool_on_s, readings, 0.0), t_s), case.body)
     )
     nodes = _cooled(slow, _paths(slow, timeline.cool_on_s, readings, _lag_s(job)), t_s)
     return Inside(hottest_K, max(hottest_K, _hottest(nodes, slow.body)) + margin_K)
+
+
+@remembered(8)
+def _cases(job: Job, recipe: Recipe) -> tuple[Case, Case]:
+    """The recipe's case, and with a belt that is slow to change: asked for at every word while it cools."""
+    case = case_of(job, settings_of(recipe))
+    return case, case.slow_to_change()
 
 
 def until_cold(
@@ -267,7 +275,7 @@ def until_cold(
     """
     readings = tuple(reading for reading in readings if reading.t_s <= t_s)
     settings = settings_of(recipe)
-    slow = case_of(job, settings).slow_to_change()
+    _, slow = _cases(job, recipe)
     cool_on_s = t_s if timeline.cool_on_s is None else min(timeline.cool_on_s, t_s)
     nodes = _cooled(slow, _paths(slow, cool_on_s, readings, _lag_s(job)), t_s)
     press = slow.press.scaled(cooling=_seen(recipe, timeline, readings))

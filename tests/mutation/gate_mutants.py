@@ -97,7 +97,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("readings before heat do not count", _P + "readings.py", 'return Judgement(False, "Heat is not on', 'return Judgement(True, "Heat is not on', RULE),
     Mutant("at temperature only by readings", _P + "run.py", "if reason := not_at_set(turn):", "if reason := '':", RUN),
     # -- nothing goes past
-    Mutant("acts in their order", _P + "rules.py", "if act.id not in state.done and applies(act, known):", 'if act.id not in state.done and applies(act, known) and act.kind != "gate":', GATES),
+    Mutant("acts in their order", _P + "rules.py", "if act.id not in done and applies(act, known):", 'if act.id not in done and applies(act, known) and act.kind != "gate":', GATES),
     Mutant("held: nothing moves", _P + "decide.py", 'if state.held and intent != "stop_session"', 'if False and intent != "stop_session"', GATES),
     Mutant("held: nothing settles", _P + "settle.py", "while not turn.state.held and turn.state.offered is None", "while turn.state.offered is None", RULE),
     Mutant("danger holds", _P + "decide.py", "elif state.danger and intent not in (", "elif False and intent not in (", GATES),
