@@ -10,7 +10,7 @@ import json
 import re
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -81,6 +81,35 @@ def acts() -> tuple[tuple[str, dict[str, Any]], ...]:
         stage = tomllib.loads(path.read_text("utf-8"))
         found += [(stage["id"], act) for act in stage["acts"]]
     return tuple(found)
+
+
+@cache
+def applying(traits: tuple[tuple[str, Any], ...]) -> tuple[tuple[str, dict[str, Any]], ...]:
+    """Those that a job with these traits has."""
+    known = dict(traits)
+    return tuple(
+        (stage, act)
+        for stage, act in acts()
+        if all(known.get(trait) == value for trait, value in act.get("when", {}).items())
+    )
+
+
+@cache
+def places() -> dict[str, int]:
+    """By act: where it stands."""
+    return {act["id"]: place for place, (_, act) in enumerate(acts())}
+
+
+@cache
+def with_hazard(hazard: str) -> frozenset[str]:
+    """The acts that have this hazard."""
+    return frozenset(act["id"] for _, act in acts() if hazard in act.get("hazards", ()))
+
+
+@cache
+def gate_acts() -> dict[str, str]:
+    """Gate act to gate."""
+    return {act["id"]: act["gate"] for _, act in acts() if act["kind"] == "gate"}
 
 
 @cache
@@ -158,6 +187,17 @@ class Model:
         """Reads the lines that a step has added; `put` None: a recording, whose inputs are not known."""
         self.follow((json.loads(raw) for raw in lines), put)
 
+    def copy(self) -> Model:
+        """As it stands, on its own."""
+        return replace(
+            self,
+            **{
+                each.name: getattr(self, each.name).copy()
+                for each in fields(self)
+                if isinstance(getattr(self, each.name), set | dict | list)
+            },
+        )
+
     def follow(self, lines: Iterable[Mapping[str, Any]], put: Put | None) -> None:
         """The same with the lines' objects."""
         self.broken_off = False
@@ -166,23 +206,24 @@ class Model:
 
     # -- what applies, what stands before what
 
-    def applies(self, act: Mapping[str, Any]) -> bool:
+    def listed(self) -> tuple[tuple[str, dict[str, Any]], ...]:
+        """Stage and act, in order, of those that apply."""
         traits = dict(self.traits)
         if self.recipe:
             traits["preheat"] = "preheat_temperature" in self.recipe
             traits["asymmetric"] = self.recipe["upper_temperature"] != self.recipe["lower_temperature"]
-        return all(traits.get(trait) == value for trait, value in act.get("when", {}).items())
+        return applying(tuple(sorted(traits.items())))
 
     def current(self) -> tuple[str, dict[str, Any]] | None:
-        return next(((s, a) for s, a in acts() if a["id"] not in self.done and self.applies(a)), None)
+        return next(((s, a) for s, a in self.listed() if a["id"] not in self.done), None)
 
     def open_before(self, act_id: str) -> list[str]:
         """Gate acts that stand before `act_id` and are open."""
         missing = []
-        for _, act in acts():
-            if act["id"] == act_id:
+        for _, act in self.listed():
+            if places()[act["id"]] >= places()[act_id]:
                 break
-            if act["kind"] == "gate" and act["id"] not in self.done and self.applies(act):
+            if act["kind"] == "gate" and act["id"] not in self.done:
                 missing.append(act["id"])
         return missing
 
@@ -190,15 +231,15 @@ class Model:
         if self.current() is None:
             return False
         # A gate that was opened again does not tell how far the job has come.
-        to_do = (s for s, a in acts() if a["kind"] != "gate" and a["id"] not in self.done and self.applies(a))
+        to_do = (s for s, a in self.listed() if a["kind"] != "gate" and a["id"] not in self.done)
         stage = next(to_do, stages()[-1])
         _, until, until_hazard = TABLE[gate]
-        past = any(until_hazard in a.get("hazards", ()) and a["id"] in self.done for _, a in acts())
-        return stages().index(stage) <= stages().index(until) and not (until_hazard and past)
+        past = until_hazard is not None and not self.done.isdisjoint(with_hazard(until_hazard))
+        return stages().index(stage) <= stages().index(until) and not past
 
     def closed_gates(self) -> dict[str, str]:
         """Gate act to gate, of those closed now."""
-        return {a["id"]: a["gate"] for _, a in acts() if a["kind"] == "gate" and a["id"] in self.done}
+        return {act: gate for act, gate in gate_acts().items() if act in self.done}
 
     # -- one event
 

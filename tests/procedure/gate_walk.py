@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import random
 from collections import Counter
-from copy import deepcopy
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -76,7 +75,7 @@ def _recorded_until(job: str) -> dict[int, tuple[State, Model, int]]:
         model.read([raw], None)
         size += len(raw)
         if whole:
-            found[n] = (state, deepcopy(model), size)
+            found[n] = (state, model.copy(), size)
     return found
 
 
@@ -93,7 +92,7 @@ class Walk:
         end = press.ends(job)[place]
         self.job = job
         self.folded, model, self.size = _recorded_until(job)[end]
-        self.model: Model = deepcopy(model)
+        self.model = model.copy()
         self.path.write_bytes(b"".join(raw for raw, _, _ in press.recorded(job)[:end]))
         before_it, stood = self._before()
         writer = LogWriter.open_existing(self.path, press.UnsyncedFile)
@@ -373,7 +372,7 @@ class Walk:
         """The program dies somewhere within what an input appends: half an append never was."""
         if self.over:
             return
-        whole = self.size
+        whole, before, folded = self.size, self.model.copy(), self.folded
         self.put(text)
         if self.over:
             return
@@ -383,14 +382,10 @@ class Walk:
         self.path.write_bytes(raw[:cut])
         with LogWriter.open_existing(self.path, press.UnsyncedFile) as writer:
             kept = len(writer.lines)
-        lines = raw.splitlines(keepends=True)[:kept]
-        self.model, self.folded = Model(traits_of(self.job)), State()
-        self.size = sum(len(line) for line in lines)
-        self.model.read(lines, None)
-        for one in lines:
-            line = json.loads(one)
-            self.folded = evolve(self.folded, parse_event(line["event"]), float(line["t"]))
+        self.size = sum(len(line) for line in raw.splitlines(keepends=True)[:kept])
         assert self.size >= whole, "a torn append took acknowledged lines with it"
+        self.model, self.folded, self.size = before, folded, whole
+        self._catch_up(None)
         before_it, stood = self._before()
         self.clock.advance(2.0)
         self._open_again()
@@ -458,7 +453,7 @@ class Walk:
         self.inputs += 1
         self._catch_up(Put(resumed=True))
 
-    def _catch_up(self, put: Put) -> list[dict[str, Any]]:
+    def _catch_up(self, put: Put | None) -> list[dict[str, Any]]:
         """Reads what the step has added to the file, and folds it."""
         with self.path.open("rb") as file:
             file.seek(self.size)

@@ -2,7 +2,8 @@
 
 The same walks as `test_gate_machine`, chosen at random from a seed and without hypothesis, which is many times
 quicker. Prints what was reached and attacked; exit code 1 with the seed of every walk that broke a rule, and
-where a gate was reached or attacked too seldom. `--walk SEED` takes one walk again.
+where a gate was reached or attacked too seldom. `--walk SEED` takes one walk again; `--processes 2` shares the
+walks between two, with seeds of their own. Ctrl-C ends it with the table of what was walked so far.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ import tempfile
 import time
 import traceback
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -29,9 +31,11 @@ from gate_walk import Walk, scrambled  # noqa: E402
 from assistant.bench.job import Job  # noqa: E402
 from assistant.recipe.causes_of_readings import Weighed  # noqa: E402
 from assistant.recipe.outcome import Given, Infeasible, Recipe  # noqa: E402
+from assistant.recipe.refused import Refused  # noqa: E402
 
 FORGERIES = ("replayed", "closings replayed", "left out", "swapped", "spliced", "altered")
 LENGTH = 80
+SEEDS_APART = 10_000_000
 Step = Callable[[Walk, random.Random], object]
 
 STEPS: tuple[tuple[int, str, Step], ...] = (
@@ -59,14 +63,19 @@ _CHANCES = [chance for chance, _, _ in STEPS]
 
 def quicken(*, weigh: bool) -> None:
     """Each recipe is computed once, because every other walk wants it again. weigh: also compute what a bad
-    reading may come of, which is half of the time, words only, and opens nothing."""
+    reading may come of, and what change would help where a value is refused: half of the time, words only,
+    and opens nothing."""
     from assistant.recipe import during, recipe
 
     def not_weighed(_job: Job, _recipe: Recipe, _line: object, readings: tuple[object, ...]) -> Weighed:
         return Weighed(len(readings), 0.0, 1.0, ())
 
+    def not_sought(_job: Job, _given: Given, _sure: float, refused: Refused) -> str:
+        return refused.infeasible.nearest_change
+
     if not weigh:
         during.weighed_quickly = not_weighed
+        recipe.nearest_change = not_sought
 
     compute, known = recipe.compute_recipe, {}
 
@@ -90,6 +99,19 @@ class Found:
     seen: Counter[tuple[str, str]] = field(default_factory=Counter)
     kinds: Counter[str] = field(default_factory=Counter)
     violations: list[str] = field(default_factory=list)
+    cut_short: bool = False
+
+    def with_others(self, others: Iterable[Found]) -> Found:
+        """All of it together; the seconds are those of the longest, since they walked side by side."""
+        whole = Found(self.steps, self.inputs, self.walks, self.seconds, self.seen.copy(), self.kinds.copy())
+        whole.violations, whole.cut_short = [*self.violations], self.cut_short
+        for other in others:
+            whole.steps, whole.inputs = whole.steps + other.steps, whole.inputs + other.inputs
+            whole.walks, whole.seconds = whole.walks + other.walks, max(whole.seconds, other.seconds)
+            whole.seen, whole.kinds = whole.seen + other.seen, whole.kinds + other.kinds
+            whole.violations += other.violations
+            whole.cut_short |= other.cut_short
+        return whole
 
 
 def one_walk(path: Path, seed: int, length: int, found: Found) -> None:
@@ -130,6 +152,9 @@ def walks_of(steps: int, seed: int, length: int = LENGTH, told: float = float("i
             found.walks += 1
             try:
                 one_walk(path, one, length, found)
+            except KeyboardInterrupt:
+                found.cut_short = True
+                break
             except Exception:
                 found.violations.append(f"walk {one}: {traceback.format_exc(limit=-4)}")
                 if told < float("inf"):
@@ -138,12 +163,29 @@ def walks_of(steps: int, seed: int, length: int = LENGTH, told: float = float("i
             if found.seconds - said > told:
                 said = found.seconds
                 print(
-                    f"{found.steps} steps, {found.walks} walks, {len(found.violations)} violations, "
+                    f"from {seed}: {found.steps} steps, {found.walks} walks, {len(found.violations)} violations, "
                     f"{found.steps / found.seconds:.0f} steps/s",
                     flush=True,
                 )
     found.seen = gate_walk.seen.copy()
     return found
+
+
+def _share(steps: int, seed: int, length: int, *, weigh: bool) -> Found:
+    quicken(weigh=weigh)
+    return walks_of(steps, seed, length, told=60.0)
+
+
+def side_by_side(processes: int, steps: int, seed: int, length: int, *, weigh: bool) -> Found:
+    """The walks shared between so many processes, whose seeds lie far apart."""
+    if processes == 1:
+        return _share(steps, seed, length, weigh=weigh)
+    with ProcessPoolExecutor(processes) as pool:
+        each = -(-steps // processes)
+        shares = [
+            pool.submit(_share, each, seed + n * SEEDS_APART, length, weigh=weigh) for n in range(processes)
+        ]
+        return Found().with_others(share.result() for share in shares)
 
 
 def table(found: Found) -> str:
@@ -177,14 +219,15 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--length", type=int, default=LENGTH)
     asked.add_argument("--walk", type=int, help="take this one walk again")
+    asked.add_argument("--processes", type=int, default=1, choices=range(1, 9))
     asked.add_argument("--weigh", action="store_true", help="also what a bad reading may come of; slower")
     given = asked.parse_args()
-    quicken(weigh=given.weigh)
     if given.walk is not None:
+        quicken(weigh=given.weigh)
         with tempfile.TemporaryDirectory(dir=press.ram_folder()) as folder:
             one_walk(Path(folder) / "log.jsonl", given.walk, given.length, Found())
         return 0
-    found = walks_of(given.steps, given.seed, given.length, told=60.0)
+    found = side_by_side(given.processes, given.steps, given.seed, given.length, weigh=given.weigh)
     print(
         f"{found.steps} steps ({found.inputs} inputs) in {found.walks} walks, {found.seconds:.0f} s, "
         f"{found.steps / found.seconds:.0f} steps/s, {len(found.violations)} violations"
@@ -192,7 +235,7 @@ def main() -> int:
     print(table(found))
     rare = seldom(found)
     print("\n".join(rare))
-    return 1 if rare or found.violations else 0
+    return 1 if rare or found.violations or found.cut_short else 0
 
 
 if __name__ == "__main__":
