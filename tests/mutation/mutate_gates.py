@@ -8,12 +8,13 @@ the gates, or where its line no longer stands in the file: then `gate_mutants.py
 from __future__ import annotations
 
 import argparse
-import re
+import json
 import shutil
 import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 from gate_mutants import (
@@ -72,22 +73,38 @@ def path_of(test: str) -> str:
     return f"tests/{test}" if test == SESSION else f"tests/procedure/{test}"
 
 
-def caught_by(folder: Path, first: str, others: tuple[str, ...] = TESTS) -> str:
-    """The first test that fails; '' where all of them pass. Raises: RuntimeError where the tests cannot be run."""
-    for group in ((first,), tuple(test for test in others if test != first)):
-        if not group:
-            continue
-        played = subprocess.run(
-            [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-W", "ignore", "-m", "not slow",
-             "--no-header", "--tb=no", *(path_of(test) for test in group)],
-            cwd=folder, capture_output=True, text=True, timeout=LONGEST_S, check=False,
+class Warm:
+    """The process that runs the tests in forks of itself, see `warm`. A context manager."""
+
+    def __init__(self, folder: Path) -> None:
+        self._child = subprocess.Popen(
+            [sys.executable, "-B", str(Path(__file__).with_name("warm.py"))],
+            cwd=folder, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
         )  # fmt: skip
-        found = re.search(r"^(?:FAILED|ERROR) \S*?([\w]+\.py(?:::[^\s]+)?)", played.stdout, re.MULTILINE)
-        if found is not None:
-            return found[1]
-        if played.returncode != 0:
-            raise RuntimeError(f"the tests cannot be run: {(played.stdout + played.stderr)[-600:]}")
-    return ""
+
+    def __enter__(self) -> Warm:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._child.communicate()
+
+    def caught_by(self, groups: Sequence[tuple[str, ...]], *, keep: bool = False) -> str:
+        """The first test that fails, one group of files after the other; '' where all of them pass.
+
+        Raises: RuntimeError where the tests cannot be run.
+        """
+        assert self._child.stdin is not None
+        assert self._child.stdout is not None
+        for group in groups:
+            asked = {"tests": [path_of(test) for test in group], "within_s": LONGEST_S, "keep": keep}
+            self._child.stdin.write(json.dumps(asked) + "\n")
+            self._child.stdin.flush()
+            answer = json.loads(self._child.stdout.readline() or '{"ran": false, "told": "nothing"}')
+            if answer.get("failed"):
+                return str(answer["failed"]).rpartition("/")[2]
+            if not answer["ran"]:
+                raise RuntimeError(f"the tests cannot be run: {answer['told']}")
+        return ""
 
 
 def change(folder: Path, mutant: Mutant) -> str | None:
@@ -118,23 +135,24 @@ def main() -> int:
         folder = Path(name)
         copy_to(folder)
         begun = time.monotonic()
-        if failing := caught_by(folder, tests[0], tests):
-            print(f"{failing} fails as it is: nothing can be shown.")
-            return 1
-        print(f"as it is: every test passes, {time.monotonic() - begun:.0f} s", flush=True)
-        for mutant in wanted:
-            started = time.monotonic()
-            before = change(folder, mutant)
-            if before is None:
-                outdated += 1
-                print(f"| {mutant.rule} | its line is not in {mutant.file} once | |", flush=True)
-                continue
-            test = caught_by(folder, mutant.first, tests)
-            (folder / mutant.file).write_text(before, encoding="utf-8")
-            survived += not test
-            print(
-                f"| {mutant.rule} | {test or 'SURVIVED'} | {time.monotonic() - started:.0f} s |", flush=True
-            )
+        with Warm(folder) as warm:
+            if failing := warm.caught_by([tests], keep=True):
+                print(f"{failing} fails as it is: nothing can be shown.")
+                return 1
+            print(f"as it is: every test passes, {time.monotonic() - begun:.0f} s", flush=True)
+            for mutant in wanted:
+                started = time.monotonic()
+                before = change(folder, mutant)
+                if before is None:
+                    outdated += 1
+                    print(f"| {mutant.rule} | its line is not in {mutant.file} once | |", flush=True)
+                    continue
+                others = tuple(test for test in tests if test != mutant.first)
+                test = warm.caught_by([group for group in ((mutant.first,), others) if group])
+                (folder / mutant.file).write_text(before, encoding="utf-8")
+                survived += not test
+                took_s = time.monotonic() - started
+                print(f"| {mutant.rule} | {test or 'SURVIVED'} | {took_s:.0f} s |", flush=True)
         print(
             f"{len(wanted)} rules taken away, {len(wanted) - survived - outdated} caught, {survived} survived, "
             f"{outdated} out of date, {time.monotonic() - begun:.0f} s"
