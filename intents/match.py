@@ -8,15 +8,18 @@ matched nearly, and neither is anything else that counts.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from intents.answers import chosen_option, expected_answer, free_words, wrong_kind
 from intents.as_typed import as_typed
 from intents.canonical import canonical
 from intents.danger import danger_word
 from intents.hypotheses import among
-from intents.meaning import Heard, Meaning, NotForUs, Sayable, Understood
+from intents.meaning import AskBack, Heard, Meaning, NotForUs, Sayable, Understood
 from intents.near import near_choice, nearly
 from intents.phrasebook import Phrasebook
 from intents.questions import asked_about
+from intents.quoted import quoted
 from intents.sentences import named_topics
 
 _LONGEST = 60  # words of anything but a note
@@ -34,8 +37,18 @@ def understand(heard: Heard, sayable: Sayable, book: Phrasebook) -> Understood:
     if heard.way == "voice" and heard.scores:
         found = among(heard, lambda one: _understand(one, sayable, book, nearly_too=False))
         if found is not None:
-            return found
+            return _without_our_name(found, sayable)
     return _understand(heard, sayable, book, nearly_too=True)
+
+
+def _without_our_name(found: Understood, sayable: Sayable) -> Understood:
+    if not isinstance(found, AskBack):
+        return found
+    question, options = found.question, []
+    for one in found.options:
+        options.append(replace(one, said=quoted(one.said, sayable.callsign)))
+        question = question.replace(f"'{one.said}'", f"'{options[-1].said}'")
+    return AskBack(question, tuple(options))
 
 
 def _understand(heard: Heard, sayable: Sayable, book: Phrasebook, *, nearly_too: bool) -> Understood:

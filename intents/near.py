@@ -18,6 +18,7 @@ TIE = 4.0  # two commands closer to each other than this: ask
 _HINT = 70.0  # from here on it is worth saying what could have been meant
 _SENTENCE_HINT = 60.0  # and that the gate's sentence was nearly said
 _CHOICE = 75.0  # and that a choice was nearly named: only asked about
+_NO_HINT = frozenset(("false_alarm",))  # where there is an alarm, its own question offers it
 _SHORTEST = 6  # letters; in shorter words one letter changes everything
 _TURNS_ROUND = frozenset(("not", "no", "never", "nobody", "none", "without", "nearly", "almost", "un", "off"))
 
@@ -51,7 +52,7 @@ def nearly(
             and sentence_score >= max((s for s, _ in best.values()), default=0.0)
         ):
             return NotForUs("not sayable", (sentence,))
-    hints = tuple(saying for _, saying in best.values())[:3]
+    hints = tuple(saying for command, (_, saying) in best.items() if command not in _NO_HINT)[:3]
     top = ranked[0][0] if ranked else 0.0
     close = {
         c: saying

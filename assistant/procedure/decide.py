@@ -23,6 +23,7 @@ from assistant.procedure.untimed import untime
 from assistant.procedure.values import confirm, meaning_value, offer, scratch, taken_back
 from assistant.procedure.wording import minutes
 from intents.meaning import AskBack, Heard, Meaning, NotForUs, Understood
+from intents.quoted import quoted
 
 OWN_STOP = (
     "Use the press's own stop now. Isolate it if that is safe and on your way. Get away from heat and smoke, and call "
@@ -144,13 +145,14 @@ def _finish(turn: Turn, before: str) -> Turn:
     if turn.finish is None and after.text and (after.key != before or turn.prompt_again or _unput(turn)):
         put = turn.state.put
         known = after.key == before and put is not None and put.question == before and put.said_s is not None
-        turn.tell(after.again or after.text if known else after.text, "prompt")
+        short = known and after.again and not turn.prompt_whole
+        turn.tell(after.again if short else after.text, "prompt")
         turn.asked = after.key
     return turn
 
 
 def _not_understood(turn: Turn, heard: Heard, nearest: tuple[str, ...]) -> None:
-    misses = turn.state.misses
+    misses, text = turn.state.misses, quoted(heard.text, turn.rules.callsign)
     if turn.state.gate is not None and not turn.state.held and turn.state.asking is None:
         answer_gate(turn, heard, None)
         if misses > 2:
@@ -158,16 +160,16 @@ def _not_understood(turn: Turn, heard: Heard, nearest: tuple[str, ...]) -> None:
         return
     hint = f" Did you mean: {' or '.join(nearest[:2])}?" if nearest else ""
     if misses <= 1:
-        turn.tell(f"I heard '{heard.text}' and can't use it here.{hint}")
+        turn.tell(f"I heard '{text}' and can't use it here.{hint}")
     elif misses == 2:
-        turn.tell(f"I heard '{heard.text}'. {answer(turn, Meaning('what_can_i_say'), heard)}")
+        turn.tell(f"I heard '{text}'. {answer(turn, Meaning('what_can_i_say'), heard)}")
     else:
         way = (
             "Type it, use the key, or come closer to the microphone."
             if heard.way == "voice"
             else "Type 'what can I say' for what fits here; a question names what it is about, as 'what if the shop is 5 degrees'."
         )
-        turn.tell(f"I heard '{heard.text}'. {way}{hint}")
+        turn.tell(f"I heard '{text}'. {way}{hint}")
     turn.prompt_again = True
 
 
@@ -218,7 +220,7 @@ def _manner(turn: Turn, meaning: Meaning) -> bool:
             manner = "brief" if meaning.intent == "brief" else "full"
             turn.emit(e.MannerSet(manner=manner))
             turn.tell("Short from now on." if manner == "brief" else "With reasons from now on.")
-            turn.prompt_again = manner == "full"
+            turn.prompt_again = turn.prompt_whole = manner == "full"
         case "note":
             if text:
                 turn.emit(e.Noted(text=text))

@@ -12,6 +12,7 @@ from assistant.procedure.rules import applies, current, stage_index, traits_of
 from assistant.procedure.turn import Turn
 from intents.hypotheses import turned_round
 from intents.meaning import Heard
+from intents.quoted import quoted
 
 SKIPS_BEFORE_SUPERVISOR = 3
 QUIET_dB = 30.0  # speech over noise; with less, what was heard wrongly once may be the noise's doing
@@ -58,7 +59,7 @@ def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: flo
     if heard.way == "voice" and not (heard.verified and heard.gate_grade):
         return f"I did not hear that well enough for a safety question ({heard.why_not or 'not clear'}). Say it again, or type it."
     if heard.way == "voice" and (other := turned_round(heard)):
-        return f"It may have been '{other}'. Say it again, or type it."
+        return f"It may have been '{quoted(other, turn.rules.callsign)}'. Say it again, or type it."
     return ""
 
 

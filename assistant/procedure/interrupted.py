@@ -50,24 +50,26 @@ def ask_meanwhile(turn: Turn, gap_s: float, *, unchecked: bool) -> None:
         turn.emit(e.Inquired(cause="", since_s=turn.now_s - gap_s))
 
 
-def question(state: State, now_s: float) -> tuple[str, str]:
-    """Key and text of what is to be told now, while something is. Raises: ValueError where nothing is."""
+def question(state: State, now_s: float) -> tuple[str, str, str]:
+    """Key, text and short text of what is to be told now, while something is. Raises: ValueError where nothing is."""
     inquiry = state.inquiry
     if inquiry is None:
         raise ValueError("nothing is being asked about the press")
     if inquiry.waits:
-        return "inquiry:back", "Tell me when the heat can go on: 'the power is back'."
+        return "inquiry:back", "Tell me when the heat can go on: 'the power is back'.", ""
     if inquiry.cause == "":
         ago = minutes(now_s - inquiry.since_s)
         return (
             "inquiry:cause",
             f"What happened at the press in the last {ago}? Say 'it went on as it was', 'the power was off', 'the pressure "
             "was lost', 'it was opened', or 'I do not know'.",
+            "What happened at the press? 'What can I say' tells the answers.",
         )
     what = {"power": "did the power go off", "pressure": "was the pressure lost", "opened": "was it opened"}
     return (
         "inquiry:when",
         f"How long ago {what[inquiry.cause]}? Say for instance 'two minutes', 'just now', or 'I do not know'.",
+        "How long ago? Say it in minutes, or 'I do not know'.",
     )
 
 

@@ -18,7 +18,7 @@ from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
 from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import want_of
-from assistant.procedure.wording import capital, minutes, readback, shown
+from assistant.procedure.wording import capital, first_sentence, minutes, readback, shown
 from intents.meaning import Expected
 from intents.quantities import speak_digits
 
@@ -44,11 +44,19 @@ def prompt(rules: Rules, state: State, now_s: float) -> Prompt:
             "Say 'false alarm', or 'stop the session'.",
         )
     if state.held and not stopping:
-        return Prompt("held", f"Held: {state.held}. Say 'we can go on' when it is right to go on.")
+        return Prompt(
+            "held",
+            f"Held: {state.held}. Say 'we can go on' when it is right to go on.",
+            "Held. Say 'we can go on'.",
+        )
     if state.asking is not None:
         return Prompt(f"asked:{state.asking}", state.asking)
     if state.offered is not None:
-        return Prompt(f"offered:{state.offered.slot}:{state.offered.value}", _offered(rules, state))
+        return Prompt(
+            f"offered:{state.offered.slot}:{state.offered.value}",
+            _offered(rules, state),
+            _offered_again(rules, state),
+        )
     if state.inquiry is not None:
         return Prompt(*question(state, now_s))
     here = current(rules, state)
@@ -78,6 +86,22 @@ def _offered(rules: Rules, state: State) -> str:
     return readback(label, offered.value, expected)
 
 
+def _offered_again(rules: Rules, state: State) -> str:
+    offered = state.offered
+    assert offered is not None
+    match offered.slot:
+        case "hand_over":
+            return f"Hand over to {offered.value}? Say 'that is correct', or 'no'."
+        case "stop_session":
+            return "Stop here? Say 'that is correct', or 'no'."
+        case "outcome" | "keep_name":
+            return ""
+    label, expected = described(rules, state, offered.slot)
+    value = shown(offered.value, expected.quantity, expected.choices, expected.unit)
+    colon = "" if isinstance(offered.value, float) else ":"
+    return f"{capital(label)}{colon} {value}. Say 'that is correct'."
+
+
 def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
     say = fill(rules, state, act.say)
     if act.kind == "gate":
@@ -90,10 +114,9 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
         slot = SLOTS[act.slot or ""]
         if value is None or slot.quantity is None:
             return Prompt(act.id, say)
-        reason = "" if state.manner == "brief" else f" {_reason(recipe, slot.slot)}"
-        text = f"{slot.label.capitalize()} {shown(value, slot.quantity)}: {speak_digits(value, slot.quantity)}.{reason}"
-        text += kept_beside(rules, state, slot.slot, value)
-        return Prompt(f"{act.id}:{value}", f"{text} Say 'that is correct', or the value to use.")
+        return _agree(
+            rules, state, act, value, shown(value, slot.quantity), speak_digits(value, slot.quantity)
+        )
     if act.kind == "set":
         slot = SLOTS[act.slot or ""]
         agreed = state.values.get(slot.slot)
@@ -101,6 +124,7 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
             say = (
                 f"Set the {slot.label} to {shown(agreed, slot.quantity)}, then read it to me from the press."
             )
+            return Prompt(act.id, say, f"Set {shown(agreed, slot.quantity)}, then read it to me.")
         return Prompt(act.id, say)
     if act.kind == "timer":
         timer = state.timer(act.timer or "")
@@ -109,27 +133,36 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
                 f"{act.id}:untimed",
                 f"{say} How long it has been is not known to me: the press's own timer and your readings count. "
                 "When it has been long enough by them, say 'i have done that'.",
+                "When it has been long enough, say 'i have done that'.",
             )
         left = (
             ""
             if timer is None or timer.deadline_s is None
             else f" {minutes(timer.deadline_s - now_s)} to go."
         )
-        return Prompt(act.id, say + left)
+        return Prompt(act.id, say + left, left.strip())
     if act.slot == "cycle_time" and state.heat_on_s is not None:
         say += f" By my clock it is {minutes(now_s - state.heat_on_s)} since the heat went on."
     if act.kind == "step":
         how = f" {fill(rules, state, act.how)}" if state.manner == "full" and act.how else ""
         cautions = f" Mind: {' '.join(act.cautions)}" if act.cautions else ""
-        return Prompt(act.id, f"{say}{how}{cautions} Done?")
+        return Prompt(act.id, f"{say}{how}{cautions} Done?", f"{say} Done?")
     return Prompt(act.id, say)
 
 
-def _reason(recipe: object, slot: str) -> str:
-    for value in getattr(recipe, "values", ()):
-        if value.slot == slot:
-            return str(value.reason)
-    return ""
+def _agree(rules: Rules, state: State, act: Act, value: float, figure: str, digits: str) -> Prompt:
+    """A value of the recipe, short: its whole reason stands beside it on the screen, and is told at 'why'."""
+    slot = SLOTS[act.slot or ""]
+    kept = kept_beside(rules, state, slot.slot, value)
+    named = f"{slot.label.capitalize()} {figure}"
+    again = f"{named}. Say 'that is correct', or the value."
+    if state.manner == "brief":
+        return Prompt(
+            f"{act.id}:{value}", f"{named}: {digits}.{kept} Say 'that is correct', or the value.", again
+        )
+    why = f" {first_sentence(act.why)}" if act.why else ""
+    text = f"{named}: {digits}.{why}{kept} Say 'that is correct', or the value to use."
+    return Prompt(f"{act.id}:{value}", text, again)
 
 
 def _tell(rules: Rules, state: State, act: Act) -> Prompt:
@@ -140,7 +173,9 @@ def _tell(rules: Rules, state: State, act: Act) -> Prompt:
     refused = refusals(results)
     if refused:
         return Prompt(
-            f"{act.id}:refused", f"This cannot be: {' '.join(refused)} Change a value, or stop the session."
+            f"{act.id}:refused",
+            f"This cannot be: {' '.join(refused)} Change a value, or stop the session.",
+            "This cannot be. Change a value, or stop the session.",
         )
     said = " ".join(results.get("said", ()))
     if act.topic == "job":
@@ -148,8 +183,10 @@ def _tell(rules: Rules, state: State, act: Act) -> Prompt:
     elif act.topic == "recipe":
         said = f"{said} {kept_sentence(rules, state)}".strip()
     text = f"{capital(fill(rules, state, act.say))} {capital(said)} Say 'that is correct', or change a value."
-    again = "Is the job sheet right? Say 'that is correct', or for instance 'change the template to ...'."
-    return Prompt(f"{act.id}:told", text, again if act.topic == "job" else "")
+    again = f"{capital(fill(rules, state, act.say))} Say 'that is correct', or change a value."
+    if act.topic == "job":
+        again = "Is the job sheet right? Say 'that is correct', or for instance 'change the template to ...'."
+    return Prompt(f"{act.id}:told", text, again)
 
 
 def sheet_text(rules: Rules, state: State) -> str:
@@ -170,11 +207,19 @@ def _gate(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
     """
     gate = rules.gate(act)
     if not_yet := needs_open(rules, state, gate, now_s):
-        return Prompt(f"gate:{act.id}:not yet", f"Not yet. {' '.join(not_yet)}")
+        return Prompt(
+            f"gate:{act.id}:not yet",
+            f"Not yet. {' '.join(not_yet)}",
+            f"Not yet. {first_sentence(not_yet[0])}",
+        )
     cautions = "" if state.manner == "brief" else f" {' '.join(gate.cautions)}"
     *before, now = asked_so_far(rules, state, act)
     text = f"Safety question: {gate.hazard}.{cautions} When it is so, say: '{now}'."
-    return Prompt(f"gate:{act.id}", text, f"Say it in other words: '{now}'." if before else "")
+    return Prompt(
+        f"gate:{act.id}",
+        text,
+        f"{'Say it in other words' if before else 'Safety question again. When it is so, say'}: '{now}'.",
+    )
 
 
 def described(rules: Rules, state: State, slot: str) -> tuple[str, Expected]:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from assistant.bench.job import Job
 from assistant.bench.refuse import refusal
+from assistant.bench.sheet import slots_for
 from assistant.procedure.events import Value
 from assistant.procedure.interrupted import refused_here
 from assistant.procedure.model import Act
@@ -20,6 +23,7 @@ from assistant.procedure.slots import INQUIRY_SLOTS, READING_SLOTS, SLOTS
 from assistant.procedure.told import MARKS_APART_m
 from assistant.procedure.turn import Turn
 from assistant.procedure.wording import shown
+from intents.person_name import why_no_name
 
 STANDS_STILL: dict[tuple[str, Value], str] = {
     ("vent_heard", "no"): (
@@ -33,6 +37,7 @@ STANDS_STILL: dict[tuple[str, Value], str] = {
 RUNNING = "The press is running on that: it can't be changed now. Make a note, or record a deviation."
 LENGTHS = frozenset({"measured_length", "marks_distance"})  # measured, but no reading of the press
 OWN_WAY = frozenset({"hand_over", "stop_session", "outcome", "keep_name"})
+PERSONS = frozenset({"technician", "hand_over"})
 LONGEST_NAME = 80  # letters of a recipe's name
 LEAST_OFF_m, OFF_RATIO = 1e-3, 5e-4  # a rule is read to a millimetre; a tenth of the usual stretch
 
@@ -40,6 +45,8 @@ LEAST_OFF_m, OFF_RATIO = 1e-3, 5e-4  # a rule is read to a millimetre; a tenth o
 def refused(turn: Turn, slot: str, value: Value) -> str:
     """Why `slot` can't be `value` now, in a sentence; empty where it can."""
     state, rules = turn.state, turn.rules
+    if slot in PERSONS and (why_not := why_no_name(str(value), _called(turn))):
+        return why_not
     if slot == "keep_name" and len(str(value)) > LONGEST_NAME:
         return f"A recipe needs a shorter name, of at most {LONGEST_NAME} letters."
     if slot in OWN_WAY:
@@ -70,6 +77,14 @@ def refused(turn: Turn, slot: str, value: Value) -> str:
     if slot in LENGTHS and isinstance(value, float):
         return _refuse_length(turn, slot, value)
     return ""
+
+
+def _called(turn: Turn) -> Iterator[str]:
+    """What belts, presses and all that a sheet can name are called."""
+    for info in slots_for(turn.state.values, turn.rules.catalogue):
+        yield from info.sayings
+        for choice in info.choices:
+            yield from choice.sayings
 
 
 def _refuse_moment(turn: Turn, slot: str) -> str:

@@ -31,6 +31,7 @@ class Turn:
     say: list[Utter] = field(default_factory=list)
     finish: Outcome | None = None  # the session closes the log after this turn
     prompt_again: bool = False  # put the question again although it has not changed
+    prompt_whole: bool = False  # and then in full, not as after a miss
     asked: str = ""  # key of the question that the turn ends in, if it puts one
 
     def emit(self, event: Event) -> None:

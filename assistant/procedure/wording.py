@@ -33,6 +33,11 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def first_sentence(text: str) -> str:
+    """Up to its first full stop."""
+    return re.split(r"(?<=[.!?])\s", text, maxsplit=1)[0]
+
+
 def degrees(kelvin: float) -> str:
     """A computed temperature, to the whole degree."""
     return f"{kelvin - 273.15:.0f} °C"

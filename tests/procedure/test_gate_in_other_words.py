@@ -113,7 +113,7 @@ def test_noise_typing_commands_skips_and_the_key_leave_the_wording(tmp_path: Pat
     assert len(talk.events("gate_refused")) > refusals + 5
     assert {event["ask_next"] for event in talk.events("gate_refused")} == {""}
     assert now(talk) == FIRST
-    assert "Safety question" in talk.type(SLIP)  # the whole question, as before
+    assert "Safety question" in talk.type(SLIP)  # in the same words, as before
 
 
 def test_in_noise_the_wording_changes_only_where_the_same_words_were_missed_once_more(tmp_path: Path) -> None:
