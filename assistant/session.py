@@ -219,6 +219,8 @@ class Session:
             return
         if (page := _PAGES.get(understood.intent)) is not None:
             self._page, self._pages_asked = page, self._pages_asked + 1
+        if understood.intent == "silence":
+            self.interrupt()
         if self.mouth is not None and (how := _ADJUSTS.get(understood.intent)) is not None:
             self.mouth.adjust(how)
 

@@ -21,13 +21,14 @@ COMMANDS = frozenset((
     "cool_on", "not_meant", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor", "cannot",
     "physics", "healed", "binding", "how_sure", "exact", "what_now", "if_power_fails", "should_read", "readings_why", "power_lost",
     "power_back", "pressure_lost", "press_opened", "just_now", "not_known",
+    "silence", "choices", "meant", "cautions", "what_heard",
 ))  # fmt: skip
 """Every command there is. 'danger' is not among them: its words are in `danger`, where no file can remove one."""
 
 MAY_BE_NEAR = frozenset((
     "repeat", "slower", "faster", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe",
     "job", "what_can_i_say", "time", "hold", "brief", "explain_more", "supervisor", "physics", "healed", "binding",
-    "how_sure", "exact", "what_now", "should_read", "readings_why",
+    "how_sure", "exact", "what_now", "should_read", "readings_why", "choices", "meant", "cautions", "what_heard",
 ))  # fmt: skip
 """Commands that only move the screen, hold or call: the only ones a slip of the ear may stand for."""
 

@@ -22,12 +22,14 @@ from assistant.procedure.rules import (
 from assistant.procedure.run_answers import of_the_run
 from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
+from assistant.procedure.trainee import cautions, how_to_find, last_heard, meant, what_there_is
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
 from assistant.procedure.what_if import what_if
 from assistant.procedure.wording import degrees, minutes, shown, time_of_day
 from intents.meaning import Heard, Meaning
 from intents.quantities import speak_digits
+from intents.quoted import quoted
 
 COMPUTED = {"measured_length": "cut_length", "marks_distance": "belt_pull"}
 """Not measured yet, a question after it is about what it should be."""
@@ -35,10 +37,23 @@ COMPUTED = {"measured_length": "cut_length", "marks_distance": "belt_pull"}
 
 def answer(turn: Turn, meaning: Meaning, heard: Heard) -> str | None:
     """The reply to a question; None where the utterance is none."""
-    del heard
     match meaning.intent:
-        case "repeat" | "slower" | "faster" | "louder" | "quieter":
+        case "repeat":
             return prompt(turn.rules, turn.state, turn.now_s).text or turn.state.last_said
+        case "slower" | "faster" | "louder" | "quieter":
+            return f"{meaning.intent.capitalize()}."
+        case "silence":
+            return "Quiet."
+        case "not_known":
+            return how_to_find(turn)
+        case "choices":
+            return what_there_is(turn, heard.text)
+        case "meant":
+            return meant(turn)
+        case "cautions":
+            return cautions(turn, heard.text)
+        case "what_heard":
+            return quoted(last_heard(turn), turn.rules.callsign) + "."
         case "why":
             return _why(turn)
         case "how":

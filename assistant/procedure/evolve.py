@@ -40,8 +40,10 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(state, session=event.session, simulated=event.simulated)
         case e.HeardWords():
             missed = event.understood == "not sayable"
+            passed_over = event.understood in ("what_heard", "no callsign", "nothing")
             return replace(
                 state,
+                last_heard=state.last_heard if passed_over else event.text,
                 misses=state.misses + 1
                 if missed
                 else 0

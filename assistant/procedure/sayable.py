@@ -26,7 +26,7 @@ from intents.meaning import Expected, Meaning, Sayable, Topic
 MOST_CHOICES = 5  # that a person keeps in mind
 ALWAYS = frozenset(
     {"physics", "binding", "how_sure", "exact", "healed",
-     "repeat", "slower", "faster", "louder", "quieter", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
+     "repeat", "slower", "faster", "louder", "quieter", "silence", "choices", "meant", "cautions", "what_heard", "not_known", "why", "how", "where", "next", "left", "until_cold", "recipe", "job", "help", "what_can_i_say",
      "time", "supervisor", "undo", "skip", "hold", "go_on", "hand_over", "stop_session", "deviation", "note", "brief",
      "explain_more", "not_meant", "what_now", "if_power_fails", "should_read", "readings_why", "danger", "false_alarm", "yes", "confirm", "no", "done", "back"}
 )  # fmt: skip
@@ -65,7 +65,7 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
             commands.add("keep_not")
     if state.inquiry is not None:
         expected = _expected_of_inquiry(rules, state, state.inquiry)
-        commands |= {"just_now", "not_known"}
+        commands.add("just_now")
     others = tuple(s for rule in RULES for s in rule.sentences if s not in asked)
     return Sayable(
         commands=frozenset(commands), sentence=asked[-1] if asked else None, sentences_before=asked[:-1],

@@ -135,6 +135,7 @@ class State:
     notes: tuple[str, ...] = ()
     closed: Outcome | None = None
     last_said: str = ""
+    last_heard: str = ""  # the last words for us but 'what did you hear'
     resumed: int = 0
 
     @property
