@@ -7,6 +7,8 @@ from pathlib import Path
 import at_the_press as press
 import pytest
 from at_the_press import Talk
+from tell_false_readings import LIES, Bench, gauge_lies
+from walk_the_gates import quicken
 
 from assistant.practice.press import Hidden, SimulatedPress
 from assistant.procedure.model import Act
@@ -109,3 +111,27 @@ def test_the_coldest_lie_that_can_be_believed_waits_until_a_press_as_planned_is_
             assert real.inside_hottest(t_s) <= release_K + 12  # class: regression -- see 'Thin spots'
             return
     raise AssertionError("it never gets cold")
+
+
+@pytest.mark.parametrize("job", sorted(press.JOBS))
+def test_the_computed_inside_bars_every_way_of_lying(
+    job: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`python tests/procedure/tell_false_readings.py` tells them at more moments, and how far they get."""
+    quicken(monkeypatch.setattr, weigh=False)
+    bench = Bench(job, tmp_path)
+    told = {what: bench.lie(way, step_s=300.0) for what, way in LIES.items()}
+    told["again and again"] = bench.lie_again(step_s=60.0)
+    assert {what for what, one in told.items() if one.too_hot} == set()
+    assert told["again and again"].opened == 1  # believed in the end: it is the inside that made it wait
+    assert told["as it is"].opened
+    assert told["both 20 °C"].not_believed
+    for one in told.values():
+        assert one.over_K.get("as planned", 0.0) <= 16  # class: regression -- see 'Thin spots'
+
+
+@pytest.mark.parametrize("job", sorted(press.JOBS))
+def test_a_gauge_told_as_zero_opens_no_press_that_nobody_heard_empty(job: str, tmp_path: Path) -> None:
+    tried, opened = gauge_lies(job, tmp_path)
+    assert tried == 6  # class: analytic -- three moments, two answers
+    assert opened == 0

@@ -26,13 +26,19 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from walk_the_gates import FORGERIES, walks_of
+from walk_the_gates import FORGERIES, quicken, walks_of
 from walk_the_gates import STEPS as ALL_STEPS
 
 STEPS = int(os.environ.get("LOOPWRIGHT_STEPS", "1"))
 WALKS, LENGTH = 4, 12
 PHASES = (Phase.generate,)
 _picks = st.integers(0, 1000)
+
+
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Recipes are remembered, and what a bad reading or value may come of is left out: words only."""
+    quicken(monkeypatch.setattr, weigh=False)
 
 
 def _asked(machine: Machine) -> bool:

@@ -61,10 +61,13 @@ STEPS: tuple[tuple[int, str, Step], ...] = (
 _CHANCES = [chance for chance, _, _ in STEPS]
 
 
-def quicken(*, weigh: bool) -> None:
+_recipes: dict[tuple[str, Given], Recipe | Infeasible] = {}
+
+
+def quicken(put: Callable[[object, str, object], None] = setattr, *, weigh: bool) -> None:
     """Each recipe is computed once, because every other walk wants it again. weigh: also compute what a bad
     reading may come of, and what change would help where a value is refused: half of the time, words only,
-    and opens nothing."""
+    and opens nothing. put: how it is put in place; of pytest the one that takes it away again."""
     from assistant.recipe import during, recipe
 
     def not_weighed(_job: Job, _recipe: Recipe, _line: object, readings: tuple[object, ...]) -> Weighed:
@@ -74,18 +77,18 @@ def quicken(*, weigh: bool) -> None:
         return refused.infeasible.nearest_change
 
     if not weigh:
-        during.weighed_quickly = not_weighed
-        recipe.nearest_change = not_sought
+        put(during, "weighed_quickly", not_weighed)
+        put(recipe, "nearest_change", not_sought)
 
-    compute, known = recipe.compute_recipe, {}
+    compute = recipe.compute_recipe
 
     def remembered(job: Job, given: Given) -> Recipe | Infeasible:
         key = (job.model_dump_json(), given)
-        if key not in known:
-            known[key] = compute(job, given)
-        return known[key]
+        if key not in _recipes:
+            _recipes[key] = compute(job, given)
+        return _recipes[key]
 
-    recipe.compute_recipe = remembered  # type: ignore[assignment]
+    put(recipe, "compute_recipe", remembered)
 
 
 @dataclass
