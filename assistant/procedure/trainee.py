@@ -35,7 +35,7 @@ HOW_TO_FIND: dict[str, str] = {
     "endless_length": "Lay a tape round the pulleys where the belt runs, or take it from the old belt.",
     "supply_voltage": "Read it off the socket or the board; only who is qualified measures it.",
     "lead_length": "Read it off the drum, or pace it out; zero if the press is plugged straight in.",
-    "lead_section": "It is printed on the lead itself, as 'three G' and a number.",
+    "lead_section": "It is printed along the lead itself.",
     "lead_coiled": "Look at the drum: any turns left on it count as coiled.",
     "shop_temperature": "Look at a thermometer in the shade, near the press.",
     "new_pair": "If you have not joined this belt on this press before, it is new.",
