@@ -272,6 +272,11 @@ class Session:
     def set_ear(self, ear: Ear, note: str = "") -> None:
         self._ear = (ear, note)
 
+    def ears_ready(self) -> None:
+        """Whoever was asked before the ears could hear gets the time to answer without the callsign now."""
+        with self.lock:
+            self._opened_s = self.clock.now().t_s
+
     def interrupt(self) -> None:
         """Somebody wants to speak: what is being said stops; an alarm goes on, and so does a safety question's first putting."""
         with self.lock:
@@ -422,6 +427,12 @@ class Session:
             t_s = self.clock.now().t_s
             self._line("note", text, t_s)
             self._publish(t_s)
+
+    def tell(self, text: str) -> None:
+        """As `note`, and said aloud behind whatever is being said."""
+        self.note(text)
+        if self.mouth is not None:
+            self.mouth.say(text, "chat", _nothing)
 
     def _line(self, who: str, text: str, t_s: float, way: str = "") -> None:
         self._lines.append(Line(who, text, t_s, way))  # type: ignore[arg-type]

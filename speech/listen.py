@@ -6,13 +6,16 @@ import numpy as np
 
 from speech.activity import BLOCK_S, Cut, Cutter, Cutting
 from speech.ear import Ear
-from speech.sound import BLOCK, RATE_HZ, Samples, Sound, level_db
+from speech.sound import BLOCK, RATE_HZ, Samples, Sound
 from speech.utterance import Utterance
 from speech.verify import GATE_SNR_DB, Hearing, judge
 
 DEAF_TAIL_S = 0.3  # our own voice lingers in the room and in the sound device
 CUE_TAIL_S = 0.05  # our short sounds are quiet, and no voice to the detector
 SPOILT_IN_A_ROW = 3
+LOUD_DB = -25.0  # noise floor [dB re full scale]: a voice near a usual microphone comes at -25 to -15
+LOUD_FOR_S = 20.0  # a grinder that runs shorter is no news
+QUIETER_DB = 3.0  # by so much it must fall to count as gone
 TOO_NOISY = "There is too much noise here: come closer to the microphone, or use the pedal and type."
 
 
@@ -32,8 +35,8 @@ class Listener:
         self._was_deaf = False
         self._touched_deaf = False
         self._left = np.zeros(0, np.float32)
-        self._level_db = -120.0
         self._spoilt = 0  # cuts in a row that never ended or were drowned
+        self._loud_since_s: float | None = None  # the floor, with no clear voice over it meanwhile
 
     @property
     def hearing(self) -> bool:
@@ -51,19 +54,10 @@ class Listener:
         return self._touched_deaf
 
     @property
-    def noise_db(self) -> float | None:
-        """Noise floor [dB re full scale], None before there was any quiet."""
-        return self._cutter.noise_db
-
-    @property
-    def level_db(self) -> float:
-        """Level of the last block [dB re full scale]: for a meter on a screen."""
-        return self._level_db
-
-    @property
     def trouble(self) -> str:
         """What keeps the ears from working here, in a sentence; '' when nothing does."""
-        return TOO_NOISY if self._spoilt >= SPOILT_IN_A_ROW else ""
+        loud = self._loud_since_s is not None and self._now_s - self._loud_since_s >= LOUD_FOR_S
+        return TOO_NOISY if loud or self._spoilt >= SPOILT_IN_A_ROW else ""
 
     def wait_for_number(self, yes: bool) -> None:
         """Wait longer for the end of what is said: people pause inside numbers."""
@@ -115,10 +109,18 @@ class Listener:
             heard += self._said(self._cutter.finish())  # the voice heard was ours: the next one is another's
             self._cutter.forget()
         self._was_deaf = deaf
-        self._level_db = level_db(block)
         cut = self._cutter.feed(block, self._now_s)
+        self._watch_floor()
         self._touched_deaf |= deaf and (self._cutter.hearing or cut is not None)
         return heard + self._said(cut)
+
+    def _watch_floor(self) -> None:
+        """In steady loud noise the detector finds no voice at all, so no cut tells of it."""
+        floor_db = self._cutter.noise_db
+        if floor_db is None or floor_db < LOUD_DB - QUIETER_DB:
+            self._loud_since_s = None
+        elif floor_db >= LOUD_DB and self._loud_since_s is None:
+            self._loud_since_s = self._now_s
 
     def _said(self, cut: Cut | None) -> list[Utterance]:
         deaf = self._touched_deaf
@@ -127,7 +129,10 @@ class Listener:
         if cut is None:
             return []
         drowned = cut.snr_db is not None and cut.snr_db < GATE_SNR_DB
-        self._spoilt = self._spoilt + 1 if cut.cut_short or drowned else 0
+        spoilt = cut.cut_short or drowned
+        self._spoilt = self._spoilt + 1 if spoilt else 0
+        if not spoilt and not deaf:
+            self._loud_since_s = None  # loud, and yet somebody is heard over it
         return transcribe(cut, self.ear, while_deaf=deaf)
 
 

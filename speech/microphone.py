@@ -50,6 +50,10 @@ class Microphone(Protocol):
             SpeechError: nothing comes any more, or the source failed.
         """
 
+    @property
+    def dropped(self) -> int:
+        """How many blocks were lost so far because nobody took them."""
+
     def close(self) -> None:
         """Stop; `blocks` ends soon after."""
 
@@ -59,10 +63,12 @@ class _Queue:
 
     def __init__(self) -> None:
         self._blocks: queue.Queue[Samples | str | None] = queue.Queue()
+        self.dropped = 0  # blocks that found no place
 
     def put(self, block: Samples | str | None) -> None:
         if self._blocks.qsize() >= _KEPT and not isinstance(block, str | type(None)):
-            return  # nobody listens: the newest is dropped, the stream's clock will show the gap
+            self.dropped += 1  # nobody listens: the newest is lost, and `Hearing` says so
+            return
         self._blocks.put(block)
 
     def take(self, name: str) -> Iterator[Samples]:
@@ -121,6 +127,11 @@ class DeviceMicrophone:
         """See `Microphone.blocks`."""
         return self._queue.take(self.name)
 
+    @property
+    def dropped(self) -> int:
+        """See `Microphone.dropped`."""
+        return self._queue.dropped
+
     def close(self) -> None:
         """See `Microphone.close`."""
         with self._closing:
@@ -156,6 +167,11 @@ class ProgramMicrophone:
         """See `Microphone.blocks`."""
         return self._queue.take(self.name)
 
+    @property
+    def dropped(self) -> int:
+        """See `Microphone.dropped`."""
+        return self._queue.dropped
+
     def close(self) -> None:
         """See `Microphone.close`."""
         self._closed = True
@@ -172,6 +188,8 @@ class ProgramMicrophone:
 
 class FileMicrophone:
     """A recording as microphone, for trying things where there is none. Ends with the file."""
+
+    dropped = 0  # it waits for whoever takes its blocks
 
     def __init__(self, path: Path, real_time: bool = True) -> None:
         """Read the file.

@@ -39,6 +39,7 @@ def open_port(choice: Choice) -> Port:
     running = RunningSession(session, parts)
     hearing = _hearing(session, running, choice)
     parts.append(hearing.close)
+    running.awaits = lambda: hearing.awaits_sound
     if isinstance(mouth, SpokenMouth):
         mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
         mouth.on_back = session.note

@@ -15,8 +15,10 @@ from typing import TYPE_CHECKING
 from assistant.session import Session
 from intents.canonical import canonical
 from intents.grammar import phrases
-from intents.meaning import Heard, NotForUs
+from intents.match import understand
+from intents.meaning import Heard, Meaning, NotForUs
 from tui.early_cry import EarlyCry
+from tui.ears_say import EarsSay, lost_sound
 from tui.own_voice import OwnVoice, cry_among
 
 if TYPE_CHECKING:
@@ -59,6 +61,7 @@ class Hearing:
         self._listener: Listener | None = None
         self._callsign = session.sayable().callsign or ""
         self._own = OwnVoice(canonical(self._callsign))
+        self._say = EarsSay(self._callsign)
         self._early = EarlyCry(self._own, self._callsign, hear, session.interrupt)
         self._expecting, self._looked_s = "", float("-inf")
         self._closed = threading.Event()
@@ -102,6 +105,11 @@ class Hearing:
         """Whether a voice is being heard now: a short sound would make us deaf to it."""
         return self._listener is not None and self._listener.hearing
 
+    @property
+    def awaits_sound(self) -> bool:
+        """Whether sound may still come, or waits to be looked at; a lost microphone is looked for again."""
+        return self._introduced and not self._closed.is_set() and self._thread.is_alive()
+
     def use(self, ear: Ear) -> None:
         """Listen with this ear from now on."""
         from speech.listen import Listener
@@ -120,6 +128,9 @@ class Hearing:
             self._expect(self._listener)
         trouble = self._listener.trouble
         self._session.set_ear("HEARING YOU" if self._listener.hearing else "LISTENING", trouble)
+        now_s = self._session.clock.now().t_s
+        self._tell(self._say.behind(now_s - at_s, now_s))
+        self._tell(self._say.trouble(trouble, now_s))
         for utterance in self._listener.feed(block, at_s):
             self._pass_on(utterance)
         self._early.watch(self._listener)
@@ -168,7 +179,7 @@ class Hearing:
         lost, self._over = bool(self._over), ""
         if not self._introduced:
             lost = False
-            self._tell(microphone, ear)
+            self._introduce(microphone, ear)
         reader = threading.Thread(target=self._read, args=(microphone,), name="microphone", daemon=True)
         reader.start()
         while not self._closed.is_set() and (item := self._blocks.get()) is not None:
@@ -185,12 +196,19 @@ class Hearing:
         self._session.set_ear("TYPE ONLY", self._over)
         return True
 
-    def _tell(self, microphone: Microphone, ear: Ear) -> None:
+    def _tell(self, sentence: str) -> None:
+        """On the screen, on the talk's lines and aloud, behind whatever is being said."""
+        if sentence:
+            self._session.tell(sentence)
+
+    def _introduce(self, microphone: Microphone, ear: Ear) -> None:
         from speech.ears import GOOD_FOR_GATES, TYPE_THE_GATES
 
         self._introduced = True
-        self._session.note(f"Listening through {microphone.name} with {ear.name}.")
+        call = f" Begin with '{self._callsign}'." if self._callsign else ""
+        self._session.note(f"Listening through {microphone.name} with {ear.name}.{call}")
         self._session.note(GOOD_FOR_GATES if ear.good_for_gates else TYPE_THE_GATES)
+        self._session.ears_ready()
 
     def _typing_only(self, why: str) -> None:
         """For good. Said once: the first reason is the one that counts."""
@@ -211,17 +229,29 @@ class Hearing:
     def _read(self, microphone: Microphone) -> None:
         """Stamps each block with when it came, so that a slow ear does not shift what was said when."""
         from speech.errors import SpeechError
+        from speech.sound import BLOCK, RATE_HZ
 
+        lost, dropped_before = 0, 0  # blocks in a row that found no place
         try:
             for block in microphone.blocks():
-                with suppress(queue.Full):  # the ear hangs: the newest is lost, and the stamps show the gap
+                lost += microphone.dropped - dropped_before
+                dropped_before = microphone.dropped
+                try:
                     self._blocks.put_nowait((block, self._session.clock.now().t_s))
+                except queue.Full:  # the ear hangs: the newest is lost, and the stamps show the gap
+                    lost += 1
+                    continue
+                if lost:
+                    self._session.note(lost_sound(lost, BLOCK / RATE_HZ))
+                    lost = 0
         except SpeechError as failure:
             self._without_microphone(str(failure))
         except Exception as failure:  # as in `_run`
             self._without_microphone(
                 f"The microphone has failed ({type(failure).__name__}: {failure}). Type from here on."
             )
+        if lost:
+            self._session.note(lost_sound(lost, BLOCK / RATE_HZ))
         microphone.close()
         self._blocks.put(None)  # waits for a place: else the ears would wait for ever
 
@@ -248,7 +278,20 @@ class Hearing:
         if self._early.answered(utterance.start_s, utterance.end_s, cry or utterance.text):
             return
         if cry is not None or called or not utterance.while_deaf:
-            self._hear(heard_from(utterance if cry is None else _crying(utterance, cry)))
+            heard = heard_from(utterance if cry is None else _crying(utterance, cry))
+            missed = self._without_callsign(heard)
+            self._hear(heard)
+            self._tell(missed)
+
+    def _without_callsign(self, heard: Heard) -> str:
+        """What is to be told to whoever forgets the callsign. The utterance itself stays dropped."""
+        understood = self._session.meaning(heard)
+        if not isinstance(understood, NotForUs) or understood.reason != "no callsign":
+            self._say.taken()
+            return ""
+        said = replace(self._session.sayable(), callsign=None)
+        meant = understand(heard, said, self._session.book)
+        return self._say.unnamed(isinstance(meant, Meaning) and meant.place == 0, heard.ended_s)
 
     def _calls_us(self, utterance: Utterance) -> bool:
         """Whether somebody speaks to us by name while we speak. It is not verified: it can move the screen only."""

@@ -29,5 +29,8 @@ class Port(Protocol):
     def idle(self) -> bool:
         """True when everything submitted has been answered."""
 
+    def awaits_sound(self) -> bool:
+        """True while ears that have listened may still hear something, now or when their microphone is back."""
+
     def close(self) -> None:
         """Stops the session; what is on disk can be taken up again. May be called twice."""

@@ -22,6 +22,7 @@ class RunningSession:
     def __init__(self, session: Session, closing: Sequence[Callable[[], None]] = ()) -> None:
         self.session = session
         self._closing = closing
+        self.awaits: Callable[[], bool] = _never  # whether something may still be heard
         self._inputs: queue.Queue[tuple[str, str | Heard, float]] = queue.Queue()
         self._stop = threading.Event()
         self._failure: BaseException | None = None
@@ -54,6 +55,9 @@ class RunningSession:
     def idle(self) -> bool:
         self._raise_failure()
         return self._inputs.unfinished_tasks == 0
+
+    def awaits_sound(self) -> bool:
+        return self.awaits()
 
     def close(self) -> None:
         if self._stop.is_set():
@@ -96,3 +100,7 @@ class RunningSession:
         except BaseException as failure:
             self._failure = failure
             self._stop.set()
+
+
+def _never() -> bool:
+    return False

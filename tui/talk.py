@@ -23,7 +23,7 @@ def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
     """Talks until the job is finished or the input ends.
 
     Piped lines are submitted one by one, each after the answer to the one before. When they end, ears that
-    listen go on listening.
+    listen go on listening, and wait for a microphone that was lost.
 
     Returns: 0 finished, 3 the input ended before, or the finished record has no seal; 130 interrupted.
     """
@@ -38,6 +38,7 @@ def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
         while True:
             changed.clear()
             teller.catch_up()
+            awaits = port.awaits_sound()  # before `idle`: the last that was heard is queued by then
             if not port.idle():
                 changed.wait(_BEAT_S)
                 continue
@@ -45,7 +46,7 @@ def run_talk(port: Port, stdin: TextIO, stdout: TextIO) -> int:
             if port.view().finished:
                 teller.say(f"finished: {port.view().finished}")
                 return teller.leave("not sealed", 3) if port.view().unrecorded else 0
-            if ended and port.view().ear == "TYPE ONLY":
+            if ended and not awaits and port.view().ear == "TYPE ONLY":
                 return teller.leave("end of input", 3)
             try:
                 line = lines.get(timeout=_BEAT_S)

@@ -208,7 +208,8 @@ def recipe_text(turn: Turn) -> str:
 
 
 def _can_say(turn: Turn) -> str:
-    return "You can say: " + ", ".join(f"'{s}'" for s in can_say(turn.rules, turn.state)) + "."
+    call = f"Begin with '{turn.rules.callsign}'. " if turn.rules.callsign else ""
+    return f"{call}You can say: " + ", ".join(f"'{s}'" for s in can_say(turn.rules, turn.state)) + "."
 
 
 def _time(turn: Turn) -> str:

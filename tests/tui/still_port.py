@@ -33,6 +33,9 @@ class StillPort:
     def idle(self) -> bool:
         return True
 
+    def awaits_sound(self) -> bool:
+        return False
+
     def close(self) -> None:
         self.closed = True
 

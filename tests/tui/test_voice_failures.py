@@ -40,7 +40,7 @@ def until(true: Callable[[], bool], within_s: float = 8.0) -> None:
 class Blocks:
     """A microphone: quiet, and then what `ends` does."""
 
-    name = "test microphone"
+    name, dropped = "test microphone", 0
 
     def __init__(self, count: int, ends: Callable[[], None]) -> None:
         self._count, self._ends = count, ends
