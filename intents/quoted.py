@@ -9,9 +9,11 @@ from intents.canonical import canonical
 
 
 def quoted(text: str, callsign: str | None) -> str:
-    """`text` without the callsign, wherever it stands, and without what closes a sentence."""
+    """`text` without the callsign, wherever it stands, and then without what closes a sentence; else as it is."""
     called = canonical(callsign or "").split()
-    left = _pattern(tuple(called)).sub(" ", text) if called else text
+    if not called or not _pattern(tuple(called)).search(text):
+        return text
+    left = _pattern(tuple(called)).sub(" ", text)
     return re.sub(r"\s+", " ", left).strip(" ,.;:!?") or text.strip()
 
 

@@ -113,10 +113,9 @@ def cautions(turn: Turn, question: str) -> str:
 
 
 def last_heard(turn: Turn) -> str:
-    """'What did you hear'."""
-    return (
-        f"I heard: {turn.state.last_heard}." if turn.state.last_heard else "I have heard nothing before that."
-    )
+    """'What did you hear': without its full stop."""
+    said = turn.state.last_heard.rstrip(" .")
+    return f"I heard: {said}" if said else "I have heard nothing before that"
 
 
 def _act(turn: Turn) -> Act | None:

@@ -12,6 +12,7 @@ from intents.hypotheses import AS_LIKELY, CLOSE, LEAST_SURE, turned_round
 from intents.match import understand
 from intents.meaning import AskBack, Choice, Expected, Heard, Meaning, NotForUs, Sayable
 from intents.phrasebook import COMMANDS, Phrasebook
+from intents.quoted import quoted
 
 SENTENCE = "the press is locked together and my hands are out of the way"
 NOW = Sayable(frozenset({"done", "yes", "no", "hold", "repeat", "confirm", "where"}), callsign=None)
@@ -54,7 +55,7 @@ def test_what_is_more_than_shown_is_asked_about_when_only_a_less_likely_text_say
     now = replace(NOW, commands=FREE, callsign="computer", asked_s=4.0)
     found = understand(heard((first, -0.71), (second, -0.76)), now, book)
     assert isinstance(found, AskBack)
-    assert found.question == f"Did you mean '{second}'?"
+    assert found.question == f"Did you mean '{quoted(second, 'computer')}'?"
     assert [option.intent for option in found.options] == [intent]
     agreed = understand(heard(("Yes.", -0.1)), replace(now, asked_back=found.options), book)
     assert isinstance(agreed, Meaning)

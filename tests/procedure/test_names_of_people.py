@@ -11,7 +11,6 @@ from intents.person_name import why_no_name
 from intents.quoted import quoted
 
 NO_NAMES = {
-    "What belts are there.": "",
     "in the shot.": "called here",
     "in the shop": "called here",
     "two millimeters": "number",
@@ -87,7 +86,7 @@ def test_a_name_like_a_choice_is_refused_only_where_there_is_such_a_choice() -> 
         ("Computer, my name is Hazel.", "my name is Hazel"),
         ("computer computer, stop!", "stop"),
         ("Well, Computer: go on.", "Well, go on"),
-        ("The computers are here.", "The computers are here"),
+        ("The computers are here.", "The computers are here."),
         ("Computer.", "Computer."),
     ],
 )
@@ -97,4 +96,4 @@ def test_words_are_quoted_without_our_own_name(heard: str, said: str) -> None:
 
 def test_a_callsign_of_two_words_is_left_out_as_a_whole() -> None:
     assert quoted("Hey press, the press is hot.", "hey press") == "the press is hot"
-    assert quoted("Hey press.", None) == "Hey press"
+    assert quoted("Hey press.", None) == "Hey press."

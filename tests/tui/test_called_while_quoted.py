@@ -32,7 +32,7 @@ def hear(talk: Talk, text: str, alternatives: tuple[str, ...] = (), scores: tupl
     return talk.answer()
 
 
-@pytest.mark.parametrize("times", [1, 2, 3])
+@pytest.mark.parametrize("times", [1, 3])
 def test_a_quotation_leaves_our_name_out_so_that_calling_us_cuts_in(times: int, tmp_path: Path) -> None:
     talk = called_talk(tmp_path)
     for _ in range(times):
