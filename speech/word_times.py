@@ -62,7 +62,7 @@ def word_times(ear: WhisperEar, samples: Samples, text: str, begins_s: float = 0
     """
     from faster_whisper.audio import pad_or_trim
 
-    model, tokenizer = ear._model, ear._words  # the same room's: one model serves both
+    model, tokenizer = ear.model, ear.tokenizer
     try:
         features = model.feature_extractor(samples)
         encoded = model.encode(pad_or_trim(features[..., : features.shape[-1] - 1]))

@@ -11,7 +11,8 @@ import pytest
 pytest.importorskip("faster_whisper", reason="the recogniser is an extra: pip install '.[ears]'")
 
 from speech import models
-from speech.ears import NO_EARS, describe_ears
+from speech.apart import open_ear_apart
+from speech.ears import NO_EARS, describe_ears, open_ear
 from speech.errors import Missing, SpeechError
 from speech.models import ModelFolder, find_vosk, find_whisper
 from speech.whisper_ear import WhisperEar
@@ -103,3 +104,21 @@ def test_a_vosk_folder_must_be_named_and_be_one(tmp_path: Path, monkeypatch: pyt
     with pytest.raises(SpeechError, match="not a vosk model folder"):
         find_vosk()
     assert any("not a vosk model folder" in told for told in describe_ears())
+
+
+def test_a_wrongly_named_vosk_model_is_said_and_whisper_listens_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if isinstance(find_whisper(), Missing):
+        pytest.skip("no whisper model here")
+    monkeypatch.setenv("VOSK_MODEL_PATH", str(tmp_path))
+    told: list[str] = []
+    ear = open_ear_apart(told.append)
+    assert not isinstance(ear, Missing)
+    ear.close()
+    assert ear.name.startswith("whisper")
+    (sentence,) = told
+    assert "not a vosk model folder" in sentence
+    assert sentence.endswith("Whisper listens alone until then.")
+    with pytest.raises(SpeechError, match="not a vosk model folder"):
+        open_ear()

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import http.server
 import importlib.util
 import json
 import subprocess
 import sys
+import threading
 import zipfile
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -182,3 +185,25 @@ def test_no_command_opens_a_connection_but_the_one_that_is_asked_to(tmp_path: Pa
     assert [name for name, *_ in told] == [line[0] for line in lines]
     assert [asked for _, asked, _ in told[:-1]] == [0] * (len(lines) - 1), told
     assert told[-1][1] > 0, told
+
+
+def test_an_archive_that_came_whole_and_holds_no_model_is_named_by_its_address_and_thrown_away(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("http_proxy", "all_proxy", "HTTP_PROXY", "ALL_PROXY"):
+        monkeypatch.delenv(name, raising=False)
+    served = tmp_path / "served"
+    served.mkdir()
+    (served / "torn.zip").write_bytes(wheel(tmp_path).read_bytes()[:300])
+    with zipfile.ZipFile(served / "other.zip", "w") as out:
+        out.writestr("a-letter.txt", "no model")
+    handler = partial(http.server.SimpleHTTPRequestHandler, directory=served)
+    with http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        for name in ("torn.zip", "other.zip"):
+            address = f"http://127.0.0.1:{server.server_port}/{name}"
+            failure = called("get", address, "--sha256", sha256(served / name)).exception
+            assert str(failure).startswith(f"What came from {address} was thrown away (it "), failure
+            assert ".part" not in str(failure)
+            assert list((cache_folder().parent / "fetched").iterdir()) == []
+        server.shutdown()

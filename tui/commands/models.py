@@ -134,8 +134,25 @@ def get_command(what: str, sha256: str | None, replace: bool, as_json: bool) -> 
     from speech.model_fetch import fetch
 
     archive = fetch(what, digest, _progress())
+    _check_whole(archive, what)
     _say(install(archive, digest, replace), as_json)
     archive.unlink()
+
+
+def _check_whole(archive: Path, address: str) -> None:
+    """It has the digest, so getting it again would bring the same: what holds no model is thrown away."""
+    from speech.errors import SpeechError
+    from speech.model_archive import find_model, open_archive
+
+    try:
+        with open_archive(archive) as opened:
+            find_model(opened, archive, archive.stat().st_size)
+    except SpeechError as error:
+        archive.unlink()
+        why = str(error).replace(str(archive), "it")
+        raise SpeechError(
+            f"What came from {address} was thrown away ({why}) Check the address and its digest."
+        ) from error
 
 
 @command.command("remove", epilog="Exit codes: 0 removed; 2 it was not there, or cannot be removed.")
