@@ -13,7 +13,7 @@ from assistant.procedure.interrupted import question
 from assistant.procedure.kept import kept_beside, kept_sentence
 from assistant.procedure.left_behind import before_stopping
 from assistant.procedure.model import Act
-from assistant.procedure.rules import Rules, current, recipe_of
+from assistant.procedure.rules import Rules, current, recipe_of, sheet_slots
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
 from assistant.procedure.untimed import is_untimed
@@ -225,7 +225,7 @@ def _gate(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
 def described(rules: Rules, state: State, slot: str) -> tuple[str, Expected]:
     """Label and form of any slot that has a value."""
     name = slot.removeprefix("shown_")
-    for info in slots_for(state.values, rules.catalogue):
+    for info in sheet_slots(rules, state):
         if info.slot == name:
             return info.label, Expected(
                 name, info.kind, info.quantity, info.low, info.high, info.choices, info.usual, info.unit

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from assistant.bench.job import Job
 from assistant.bench.refuse import refusal
-from assistant.bench.sheet import slots_for
 from assistant.procedure.events import Value
 from assistant.procedure.interrupted import refused_here
 from assistant.procedure.model import Act
@@ -17,6 +16,7 @@ from assistant.procedure.rules import (
     current,
     job_of,
     recipe_with,
+    sheet_slots,
     traits_of,
 )
 from assistant.procedure.slots import INQUIRY_SLOTS, READING_SLOTS, SLOTS
@@ -81,7 +81,7 @@ def refused(turn: Turn, slot: str, value: Value) -> str:
 
 def _called(turn: Turn) -> Iterator[str]:
     """What belts, presses and all that a sheet can name are called."""
-    for info in slots_for(turn.state.values, turn.rules.catalogue):
+    for info in sheet_slots(turn.rules, turn.state):
         yield from info.sayings
         for choice in info.choices:
             yield from choice.sayings
