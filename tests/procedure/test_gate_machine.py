@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections import Counter
 from pathlib import Path
 
 import at_the_press as press
@@ -26,7 +27,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from walk_the_gates import FORGERIES, quicken, walks_of
+from walk_the_gates import FORGERIES, Found, quicken, seldom, walks_of
 from walk_the_gates import STEPS as ALL_STEPS
 
 STEPS = int(os.environ.get("LOOPWRIGHT_STEPS", "1"))
@@ -186,6 +187,20 @@ def test_quick_walks_reach_and_attack_every_gate_in_every_way() -> None:
         assert sum(found.seen[gate, how] for how in ATTACKS) >= 1, gate
     assert sum(found.seen[gate, "closed"] for gate in TABLE) >= 50
     assert found.seen["", "forged"] >= 5
+
+
+def test_a_gate_that_was_tried_too_seldom_is_named_whoever_walked() -> None:
+    """What decides over the exit code of the million steps, for walks taken side by side too."""
+    ways = (*ATTACKS, "reached", "closed")
+    enough = Counter({(gate, how): 5 for gate in TABLE for how in ways})
+    found = Found(steps=25_000, seen=enough).with_others([Found(steps=25_000, seen=enough)])
+    # class: analytic -- each was tried 5 and 5 times, and 50,000 steps ask for 10
+    assert found.steps == 50_000
+    assert seldom(found) == []
+    found.seen["closed", "partial"] -= 1
+    assert seldom(found) == ["closed was tried by 'partial' only 9 times"]
+    broken = Found(violations=["walk 7: ..."])
+    assert Found().with_others([broken, Found()]).violations == broken.violations
 
 
 def test_the_model_finds_a_gate_that_was_passed_by() -> None:
