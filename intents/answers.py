@@ -149,7 +149,8 @@ def chosen_option(words: str, sayable: Sayable, book: Phrasebook) -> Meaning | N
     if spoken in _ORDINALS and len(options) > _ORDINALS[spoken]:
         return replace(options[_ORDINALS[spoken]], said=words)
     agreed = book.find(words)
-    if len(options) == 1 and agreed is not None and agreed[0] in ("yes", "confirm"):
+    enough = ("confirm",) if options[0].intent == "confirm" else ("yes", "confirm")  # no bare yes for a value
+    if len(options) == 1 and agreed is not None and agreed[0] in enough:
         return replace(options[0], said=words)
     fitting = [o for o in options if _says(spoken, o, sayable)]
     if len(fitting) != 1 and not readings(spoken):  # a part of its name: 'fahrenheit'

@@ -80,7 +80,9 @@ class Demo:
         stuck = Counter[str]()
         while (wish := self.practice.next()) is not None:
             self._print_new()
-            stuck[f"{self.practice.session.question()} {wish.words}"] += 1
+            state = self.practice.session.state
+            about = state.offered.slot if state.offered is not None else ""
+            stuck[f"{state.act} {about} {self.practice.session.question()} {wish.words}"] += 1
             if max(stuck.values()) > STUCK:
                 self._say(f"The scripted technician is stuck at: {self.practice.session.view().act_say}")
                 break

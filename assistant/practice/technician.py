@@ -131,6 +131,8 @@ class Technician:
 
     def _choose(self, state: State) -> Say:
         """Asked which of several was meant."""
+        if state.offered is not None and any(option.intent == "confirm" for option in state.options):
+            return Say(CONFIRM) if self._is_meant(state.offered.value) else self._put_right(state)
         for place, option in enumerate(state.options[: len(_ORDINALS)]):
             if option.value == self._meant:
                 return Say(_ORDINALS[place])

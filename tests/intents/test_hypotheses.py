@@ -57,9 +57,18 @@ def test_what_is_more_than_shown_is_asked_about_when_only_a_less_likely_text_say
     assert isinstance(found, AskBack)
     assert found.question == f"Did you mean '{quoted(second, 'computer')}'?"
     assert [option.intent for option in found.options] == [intent]
-    agreed = understand(heard(("Yes.", -0.1)), replace(now, asked_back=found.options), book)
+    answer = "That is correct." if intent == "confirm" else "Yes."
+    agreed = understand(heard((answer, -0.1)), replace(now, asked_back=found.options), book)
     assert isinstance(agreed, Meaning)
     assert agreed.intent == intent
+
+
+def test_a_bare_yes_to_whether_the_confirmation_was_meant_confirms_nothing(book: Phrasebook) -> None:
+    now = replace(NOW, commands=FREE, callsign="computer", asked_s=4.0)
+    found = understand(heard(("That this correct", -0.71), ("That is correct.", -0.76)), now, book)
+    assert isinstance(found, AskBack)
+    agreed = understand(heard(("Yes.", -0.1)), replace(now, asked_back=found.options), book)
+    assert not isinstance(agreed, Meaning) or agreed.intent == "yes"
 
 
 @pytest.mark.parametrize("kind", ["choice", "name"])

@@ -37,7 +37,9 @@ def log(tmp_path: Path) -> Path:
     """A closed and sealed session in the folder 'records'."""
     store, clock = Store(tmp_path / "records"), SystemClock()
     path = store.new_log(NAME)
-    with LogWriter.create(path, {"kind": "opened", "simulated": False}, clock.now()) as writer:
+    with LogWriter.create(
+        path, {"kind": "opened", "session": NAME, "simulated": False}, clock.now()
+    ) as writer:
         writer.append([{"kind": "closed", "outcome": "accepted", "count": 1}], clock.now())
         seal(writer, bench_key(store.folder), clock.now(), simulated=False)
     return path
@@ -67,6 +69,17 @@ def test_a_supervisor_seals_and_verify_review_and_index_tell_it(
     assert (again[0], "already" in again[2]) == (2, True)
 
 
+def test_a_second_copy_in_the_records_is_not_sealed(play: Play, log: Path, tmp_path: Path) -> None:
+    records, own = tmp_path / "records", tmp_path / "olga"
+    copy = Store(records).new_log("copy")
+    copy.write_bytes(log.read_bytes())
+    assert play("keys", "new", own, "--no-passphrase")[0] == 0
+    told = play("seal", "copy", "--as", "Olga", "--key", own, "--folder", records)
+    assert told[0] == 1
+    assert "it is a copy" in told[1]
+    assert copy.read_bytes() == log.read_bytes()
+
+
 def test_a_key_that_is_handed_over_still_vouches_for_what_it_sealed(
     play: Play, log: Path, tmp_path: Path
 ) -> None:
@@ -83,7 +96,7 @@ def test_a_key_that_is_handed_over_still_vouches_for_what_it_sealed(
     # Sealed by the new key, and only the old public key at hand.
     store, clock = Store(records), SystemClock()
     with LogWriter.create(
-        store.new_log("later"), {"kind": "opened", "simulated": False}, clock.now()
+        store.new_log("later"), {"kind": "opened", "session": "later", "simulated": False}, clock.now()
     ) as writer:
         writer.append([{"kind": "closed", "outcome": "accepted", "count": 1}], clock.now())
         seal(writer, bench_key(records), clock.now(), simulated=False)

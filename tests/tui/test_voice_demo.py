@@ -27,8 +27,10 @@ class Way:
 
     name = "the test speaks and listens"
 
-    def __init__(self, hears: Callable[[str, int], str | None], snr_db: float) -> None:
-        self._hears, self._snr_db = hears, snr_db
+    def __init__(
+        self, hears: Callable[[str, int], str | None], snr_db: float, others: tuple[str, ...]
+    ) -> None:
+        self._hears, self._snr_db, self._others = hears, snr_db, others
         self._times = Counter[tuple[str, str]]()
 
     def hear(self, words: str, session: Session) -> tuple[Utterance | None, float]:
@@ -37,17 +39,21 @@ class Way:
         text = self._hears(words, self._times[key])
         if text is None:
             return None, 2.0
-        heard = Utterance(0.4, 1.6, text, "test", -0.2, snr_db=self._snr_db, verified=True, gate_grade=True)
+        others = self._others if text != words else ()
+        heard = Utterance(
+            0.4, 1.6, text, "test", -0.2, snr_db=self._snr_db, verified=True, gate_grade=True,
+            alternatives=others, scores=tuple(-0.3 for _ in others),
+        )  # fmt: skip
         return heard, 2.0
 
 
 def demo(
-    folder: Path, hears: Callable[[str, int], str | None], snr_db: float = 20.0
+    folder: Path, hears: Callable[[str, int], str | None], snr_db: float = 20.0, others: tuple[str, ...] = ()
 ) -> tuple[Demo, list[str]]:
     told: list[str] = []
     begun = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
     practice = PracticeBench(open_bench(folder, callsign=None), load_script(), begun)
-    run = Demo(practice, Way(hears, snr_db), told.append)  # type: ignore[arg-type]
+    run = Demo(practice, Way(hears, snr_db, others), told.append)  # type: ignore[arg-type]
     run.run()
     return run, told
 
@@ -171,3 +177,17 @@ def test_noise_without_a_voice_is_refused() -> None:
     done = CliRunner().invoke(command, ["--typed", "--over-noise", "10"])
     assert done.exit_code == 2
     assert "for a technician who speaks" in done.output
+
+
+def test_asked_whether_the_confirmation_was_meant_the_technician_confirms(tmp_path: Path) -> None:
+    """'That's it, correct.' at first, as a voice in noise: asked about, confirmed, and the job goes on."""
+    asked = Counter[str]()
+
+    def hears(words: str, _: int) -> str | None:
+        asked[words] += 1
+        return "that's it, correct" if words == "that is correct" and asked[words] % 3 == 1 else words
+
+    run, told = demo(tmp_path, hears, others=("that is correct",))
+    assert run.practice.session.state.closed == "accepted", "\n".join(told[-9:])
+    assert any("Did you mean 'that is correct'?" in line for line in told)
+    assert not any("that is not right" in line for line in told)
