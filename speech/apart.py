@@ -7,9 +7,9 @@ from typing import Any
 
 from speech.child import Child
 from speech.ear import Words
-from speech.ears import open_ear
-from speech.errors import Missing, SpeechError
-from speech.models import find_vosk, find_whisper
+from speech.ears import find_vosk_or_tell, open_ear
+from speech.errors import Missing
+from speech.models import find_whisper
 from speech.quick_ear import QuickEar
 from speech.sound import Samples
 
@@ -64,13 +64,7 @@ def open_ear_apart(told: Callable[[str], None]) -> EarApart | Missing:
     Raises:
         SpeechError: something that was named cannot be used.
     """
-    whisper = find_whisper()
-    try:
-        find_vosk()
-    except SpeechError as error:
-        if isinstance(whisper, Missing):
-            raise
-        told(f"{error} Whisper listens alone until then.")
+    find_vosk_or_tell(None, lambda: not isinstance(find_whisper(), Missing), told)
     ear = EarApart(open_ear, (None, None, _told_already), told)
     if ear.missing is not None:
         ear.close()

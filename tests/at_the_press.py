@@ -244,6 +244,15 @@ def _entered(name: str, act: str) -> int:
     raise AssertionError(f"the {name} job never comes to '{act}'")
 
 
+def at_gate(path: Path, act: str, job: str = "demo", mouth: SlowMouth | None = None) -> Talk:
+    """The recorded job at a gate, with the gates before it that taking up has opened again answered."""
+    talk = at(job, act, path, mouth)
+    if mouth is not None:
+        mouth.end()
+    close_open_gates(talk, act)
+    return talk
+
+
 def close_open_gates(talk: Talk, until: str) -> None:
     """Answers the gates that taking up has opened again, until `until` is asked."""
     for _ in range(20):

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from assistant.bench.sheet import slots_for
 from assistant.procedure.fill import fill
 from assistant.procedure.model import Act
-from assistant.procedure.rules import current
+from assistant.procedure.rules import current, sheet_slots
 from assistant.procedure.turn import Turn
 from assistant.procedure.want import want_of
 from assistant.procedure.wording import capital, shown
@@ -69,7 +68,7 @@ def how_to_find(turn: Turn) -> str | None:
 
 def what_there_is(turn: Turn, question: str) -> str:
     """The choices of what the question names, else of what is asked now."""
-    for info in slots_for(turn.state.values, turn.rules.catalogue):
+    for info in sheet_slots(turn.rules, turn.state):
         if info.choices and _names(question, info.label):
             return _named(info.label, info.choices)
     act = _act(turn)

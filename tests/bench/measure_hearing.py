@@ -15,14 +15,17 @@ import math
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 from hearing_clips import LEVELS_DB, Clip, Take, nearly_sentences, people, spoken, voices_here
 from hearing_kept import Heard, heard_of, key
 
 from assistant.procedure.gate_table import RULES
+from assistant.procedure.gate_wording import next_wording, wordings
 from assistant.procedure.gates import QUIET_dB
 from assistant.procedure.load import load_procedure
+from assistant.procedure.model import Gate
 from intents.canonical import canonical
 from intents.hypotheses import among, turned_round
 from intents.meaning import Heard as HeardWords
@@ -169,8 +172,13 @@ def judge_sentence(take: Take, heard: list[Utterance]) -> str:
 
 def judge_again(take: Take, heard: list[Utterance]) -> str:
     """At the second try what was asked first closes too: any wording that the gate may have been asked in."""
-    approved = next(rule.sentences for rule in RULES if take.clip.said in rule.sentences)
-    return "right" if closes(heard, approved) else "refused"
+    return "right" if closes(heard, wordings(gate_of(take.clip.said))) else "refused"
+
+
+@cache
+def gate_of(sentence: str) -> Gate:
+    """The gate that one of its wordings closes."""
+    return next(gate for gate in load_procedure().procedure.gates if sentence in wordings(gate))
 
 
 def judge_nearly(_take: Take, heard: list[Utterance]) -> str:
@@ -249,8 +257,7 @@ def asked_again(take: Take, heard: Sequence[Utterance]) -> Take:
     said = take.clip.said
     quiet = any(u.verified and u.gate_grade and (u.snr_db is None or u.snr_db >= QUIET_dB) for u in heard)
     if quiet:
-        approved = next(rule.sentences for rule in RULES if said in rule.sentences)
-        said = approved[(approved.index(said) + 1) % len(approved)]
+        said = next_wording(gate_of(said), said)
     return Take(replace(take.clip, said=said, slower=True), take.snr_db, again=1)
 
 

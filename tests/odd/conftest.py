@@ -2,23 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
-
-from tui.main import run
-
-Outcome = tuple[int, str, str]
+from in_process import Play, command_line
 
 
 @pytest.fixture
-def loopwright(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Outcome]:
-    monkeypatch.setattr("signal.signal", lambda *_: None)  # those of the test runner stay
-
-    def play(*arguments: object) -> Outcome:
-        with pytest.raises(SystemExit) as left:
-            run([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return int(left.value.code or 0), told.out, told.err
-
-    return play
+def loopwright(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Play:
+    return command_line(capsys, monkeypatch)

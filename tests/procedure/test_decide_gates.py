@@ -15,9 +15,7 @@ CLOSED = "the press is locked together and my hands are out of the way"
 
 
 def at_gate(tmp_path: Path, job: str, act: str) -> press.Talk:
-    talk = press.at(job, act, tmp_path)
-    press.close_open_gates(talk, act)
-    return talk
+    return press.at_gate(tmp_path, act, job)
 
 
 @pytest.mark.parametrize(

@@ -35,11 +35,7 @@ GATE = "gate_closed"
 
 
 def at_gate(path: Path, act: str = GATE, mouth: SlowMouth | None = None) -> Talk:
-    talk = press.at("demo", act, path, mouth)
-    if mouth is not None:
-        mouth.end()
-    press.close_open_gates(talk, act)
-    return talk
+    return press.at_gate(path, act, mouth=mouth)
 
 
 def now(talk: Talk) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 import at_the_press as press
 import pytest
-from at_the_press import SlowMouth, Talk
+from at_the_press import SlowMouth, Talk, at_gate
 
 from assistant.procedure import events as e
 from assistant.procedure import interrupted
@@ -24,14 +24,6 @@ from assistant.procedure.turn import Turn
 from assistant.procedure.values import confirm
 from assistant.recipe import during
 from intents.meaning import Heard
-
-
-def at_gate(path: Path, act: str, job: str = "demo", mouth: SlowMouth | None = None) -> Talk:
-    talk = press.at(job, act, path, mouth)
-    if mouth is not None:
-        mouth.end()
-    press.close_open_gates(talk, act)
-    return talk
 
 
 def sentence(talk: Talk) -> str:

@@ -6,14 +6,13 @@ import os
 import struct
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from in_process import Outcome, Play, command_line
 
 import assistant.bench
 from assistant.record.own_key import make_own_key
-from tui.main import run
 
 FLAT = Path(assistant.bench.__file__).parent / "data" / "jobs" / "flat_in_the_shop.toml"
 LONGEST_S = 10.0
@@ -24,9 +23,6 @@ code = subprocess.call(sys.argv[2:])
 pathlib.Path(sys.argv[1]).write_text(str(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss))
 sys.exit(code)
 """
-
-Outcome = tuple[int, str, str]
-Play = Callable[..., Outcome]
 
 
 def wav(
@@ -144,15 +140,7 @@ DEVICES = ("/dev/zero", "/dev/null", "/dev/full", "/proc/self/mem", "")
 def loopwright(capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Play:
     for name in ("XDG_STATE_HOME", "XDG_DATA_HOME"):
         monkeypatch.setenv(name, str(tmp_path / name))
-    monkeypatch.setattr("signal.signal", lambda *_: None)  # those of the test runner stay
-
-    def play(*arguments: object) -> Outcome:
-        with pytest.raises(SystemExit) as left:
-            run([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return int(left.value.code or 0), told.out, told.err
-
-    return play
+    return command_line(capsys, monkeypatch)
 
 
 def refused(told: Outcome) -> bool:

@@ -3,33 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from in_process import Play, command_line
 
 from assistant.record.keys import bench_key
 from assistant.record.log import LogWriter
 from assistant.record.seal import seal
 from assistant.record.stamp import SystemClock
 from assistant.record.store import Store
-from tui.main import run
 
-Play = Callable[..., tuple[int, str, str]]
 NAME = "2026-11-25-1405-a1b2"
 
 
 @pytest.fixture
 def play(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Play:
-    monkeypatch.setattr("signal.signal", lambda *_: None)
-
-    def _play(*arguments: object) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as left:
-            run([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return int(left.value.code or 0), told.out, told.err
-
-    return _play
+    return command_line(capsys, monkeypatch)
 
 
 @pytest.fixture
