@@ -224,8 +224,8 @@ def _kept(state: State, stamp: Stamp) -> KeptRecipe:
     outcome = state.closed
     assert outcome in ("accepted", "accepted with a note")
     return KeptRecipe(
-        name=state.kept or "", belt=str(state.values["belt"]), press=str(state.values["press"]),
+        name=plain(state.kept or ""), belt=str(state.values["belt"]), press=str(state.values["press"]),
         template=str(state.values.get("template", "")),
         values={s: float(state.values[s]) for s in sorted(state.agreed)}, cycle_time_s=None if cycle is None else cycle.value,
-        note=state.note, technician=state.technician or "unnamed", kept=stamp.wall, session=state.session, outcome=outcome,
+        note=plain(state.note), technician=plain(state.technician or "unnamed"), kept=stamp.wall, session=state.session, outcome=outcome,
     )  # fmt: skip

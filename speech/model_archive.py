@@ -84,11 +84,17 @@ def open_archive(source: Path) -> Iterator[Archive]:
                 yield _Tar(tar, source)
     except _DAMAGED as error:
         raise SpeechError(
-            f"{source} is no whole archive that can be read ({error}); give a .zip, .whl, .tar or .tar.gz, or "
+            f"{source} is no whole archive that can be read ({_why(error)}); give a .zip, .whl, .tar or .tar.gz, or "
             "get it again."
         ) from error
     except (RuntimeError, ValueError) as error:  # encrypted; names that no file can have; broken compression
-        raise SpeechError(f"{source} cannot be unpacked ({error}); get it again.") from error
+        raise SpeechError(f"{source} cannot be unpacked ({_why(error)}); get it again.") from error
+
+
+def _why(error: Exception) -> str:
+    """What the library says, which may quote half the archive."""
+    told = str(error) or type(error).__name__
+    return told if len(told) <= 120 else f"{told[:117]}..."
 
 
 def find_model(archive: Archive, source: Path, archive_bytes: int | None) -> Found:
@@ -146,7 +152,8 @@ def _roots(members: dict[str, Member]) -> Iterator[tuple[str, str]]:
 def _check_name(name: str, source: Path) -> None:
     path = PurePosixPath(name)
     unsafe = (
-        path.is_absolute()
+        not name
+        or path.is_absolute()
         or ".." in path.parts
         or "\\" in name
         or ":" in name
@@ -190,7 +197,7 @@ class _Zip:
             kind = info.external_attr >> 28
             if kind not in (0, 0o4, 0o10):  # as Unix keeps it: unknown, folder, ordinary file
                 raise _linked(info.filename, self._source)
-            if not info.is_dir():
+            if not info.filename.endswith("/"):  # `is_dir` cannot bear a name of no sign
                 yield Member(info.filename, info.file_size)
 
     def open(self, name: str) -> IO[bytes]:

@@ -9,8 +9,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
+from assistant.record.plain import harmless_json
 from speech.sound import BLOCK, RATE_HZ
 from speech.utterance import Utterance
+from tui.plain import plain
 
 if TYPE_CHECKING:
     from speech.ear import Ear
@@ -73,7 +75,7 @@ def hear(
                 line = line_of(file, utterance, phrases)
                 if isinstance(ear, TimedEar):
                     line["words"] = [_timed(one, utterance) for one in ear.times]
-                write(json.dumps(line, ensure_ascii=False) if as_json else told(line))
+                write(harmless_json(json.dumps(line, ensure_ascii=False)) if as_json else told(line))
     return count
 
 
@@ -215,7 +217,10 @@ def told(line: dict[str, Any]) -> str:
     why = f": {line['why_not']}" if line["why_not"] else ""
     meant = f" = {line['understood']}" if line["understood"] else ""
     when = "".join(f"\n  {w['start']:7.2f} {w['end']:7.2f}  {w['word']}" for w in line.get("words", ()))
-    return f"{line['file']} {line['start']:.2f}-{line['end']:.2f} s  {line['heard']}{meant}  ({grade}{why}){when}"
+    text = f"{line['heard']}{meant}"
+    return (
+        f"{plain(line['file'])} {line['start']:.2f}-{line['end']:.2f} s  {plain(text)}  ({grade}{why}){when}"
+    )
 
 
 def read_phrases(file: Path) -> dict[str, str]:

@@ -20,6 +20,7 @@ import click
 
 from tui.choice import DEFAULT_CALLSIGN
 from tui.commands.options import a_path
+from tui.harmless import harmless_streams
 
 # Our matrices are small: several threads for one of them only wait for each other. Before numpy is imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -151,12 +152,13 @@ def run(arguments: list[str] | None = None) -> None:
     for stream in (sys.stdin, sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # bytes or signs that the terminal has not
-    code = _exit_code(arguments)
-    try:
-        sys.stdout.flush()
-    except BrokenPipeError:
-        _let_go_of_stdout()
-        code = 141
+    with harmless_streams():
+        code = _exit_code(arguments)
+        try:
+            sys.stdout.flush()
+        except BrokenPipeError:
+            _let_go_of_stdout()
+            code = 141
     sys.exit(code)
 
 
@@ -215,11 +217,14 @@ def _crashed(error: Exception) -> str:
     """Writes the traceback where it can be found later; says where, in one sentence."""
     from platformdirs import user_log_path
 
+    from assistant.record.plain import harmless
+
     note = user_log_path("loopwright", appauthor=False) / time.strftime("crash-%Y%m%d-%H%M%S.txt")
     told = f"a fault of the program ({type(error).__name__}); what is on disk is safe"
     try:
         note.parent.mkdir(parents=True, exist_ok=True)
-        note.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
+        # Read at a terminal some day: what steers one is written out, half a sign as well.
+        note.write_text(harmless("".join(traceback.format_exception(error))), encoding="utf-8")
     except OSError as refused:
         return f"{told}, and the note about it could not be written ({refused.strerror})."
     return f"{told}; send '{note}' to whoever looks after it."

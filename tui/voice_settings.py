@@ -46,7 +46,9 @@ def keep_settings(folder: Path, settings: VoiceSettings) -> str:
         f"earcons = {str(settings.earcons).lower()}\n"
     )
     try:
-        new.write_text(text, encoding="utf-8")
+        new.unlink(missing_ok=True)  # never through a link that lies there
+        with new.open("x", encoding="utf-8") as file:
+            file.write(text)
         new.replace(path)
     except OSError as error:
         return f"'{path}' cannot be written ({error.strerror}): the voice sounds so until you leave; check the disk."

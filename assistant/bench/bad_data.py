@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from assistant.bench.strict import SteeringText
+
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
@@ -131,7 +133,10 @@ def _sentence(detail: ErrorDetails, raw: bytes, path: Path, missing: Sequence[st
             told = f"write '{meant[0]}'" if meant else "correct its name or take it out"
             return f"{where}: the key '{key}' is not known here; {told}."
         case "value_error":
-            told = str(detail.get("ctx", {}).get("error", detail["msg"]))
+            error = detail.get("ctx", {}).get("error", detail["msg"])
+            told = str(error)
+            if isinstance(error, SteeringText) and (line := key_line(raw, (*location, *error.location))):
+                where = f"'{path}', line {line}"
             named = re.match(r"\w+_\w+", told)  # a rule of the whole table begins with the key it is about
             if named and (line := key_line(raw, (*location, named[0]))):
                 where = f"'{path}', line {line}"

@@ -9,6 +9,7 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import astuple, dataclass, replace
+from itertools import count as counting
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,12 @@ from assistant.record.read import cannot, check_is_log_file, lines_with_lengths
 from assistant.record.stamp import instant_s
 
 _COLUMNS = "session, path, size, changed_ns, opened, technician, belt, press, outcome, count, head, code, simulated, trouble"
+
+
+_MOST_STEPS = (
+    100  # times 100,000 instructions of SQLite's, about a second; ten thousand sessions take a tenth
+)
+_TYPES = (str, str, int, int, str, str, str, str, str, int, str, str, int, str)
 
 
 @dataclass(frozen=True)
@@ -48,7 +55,7 @@ def rows(index: Path, logs: Mapping[str, Path]) -> tuple[SessionRow, ...]:
     """One row a log, newest opening first. Writes the index anew where it is missing, damaged or of another shape."""
     try:
         return _refreshed(index, logs)
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         try:
             index.unlink(missing_ok=True)
             return _refreshed(index, logs)
@@ -58,7 +65,11 @@ def rows(index: Path, logs: Mapping[str, Path]) -> tuple[SessionRow, ...]:
 
 
 def _refreshed(index: Path, logs: Mapping[str, Path]) -> tuple[SessionRow, ...]:
+    if index.is_symlink() or (index.exists() and not index.is_file()):
+        raise sqlite3.DatabaseError("what lies there, or where it leads to, is no index of ours")
     with closing(sqlite3.connect(index, timeout=5)) as base, base:
+        steps = counting()  # a stranger's index may hold a query without end in the table's place
+        base.set_progress_handler(lambda: next(steps) > _MOST_STEPS, 100_000)
         base.execute(f"CREATE TABLE IF NOT EXISTS session ({_COLUMNS}, PRIMARY KEY (session))")
         known = {row.session: row for row in map(_row, base.execute(f"SELECT {_COLUMNS} FROM session"))}
         fresh = []
@@ -76,6 +87,8 @@ def _refreshed(index: Path, logs: Mapping[str, Path]) -> tuple[SessionRow, ...]:
 
 def _row(values: tuple[Any, ...]) -> SessionRow:
     row = SessionRow(*values)
+    if tuple(map(type, values)) != _TYPES:  # SQLite puts anything into any column
+        raise sqlite3.DataError("a column holds what it never does")
     return replace(row, simulated=bool(row.simulated))  # SQLite knows no booleans
 
 

@@ -68,7 +68,8 @@ class RecipeBook:
         draft = path.with_suffix(f".{os.getpid()}.draft")
         try:
             self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            with draft.open("w", encoding="utf-8") as file:
+            draft.unlink(missing_ok=True)  # never through a link that lies there
+            with draft.open("x", encoding="utf-8") as file:
                 file.write(recipe.model_dump_json(indent=2) + "\n")
                 file.flush()
                 os.fsync(file.fileno())

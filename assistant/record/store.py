@@ -78,13 +78,24 @@ class Store:
         return path
 
     def log_path(self, session: str) -> Path:
-        """Where the log of that session is or would be. Raises: StoreTrouble for a name that is none."""
+        """Where the log of that session is or would be.
+
+        Raises: StoreTrouble for a name that is none, or a link that would lead out of the folder.
+        """
         if not _SESSION_ID.fullmatch(session):
             raise StoreTrouble(
                 "A session's name has small letters a to z, digits and hyphens, at most 60; "
                 f"{ascii(session)[:40]} is none."
             )
+        if self._is_linked(session):
+            raise StoreTrouble(
+                f"The session '{session}' is a link to another place and is not used; put the log itself there."
+            )
         return self.sessions_folder / session / LOG_NAME
+
+    def _is_linked(self, session: str) -> bool:
+        folder = self.sessions_folder / session
+        return folder.is_symlink() or (folder / LOG_NAME).is_symlink()
 
     def sessions(self) -> tuple[SessionRow, ...]:
         """All sessions, newest first, from the index brought up to date with the files."""
@@ -108,5 +119,6 @@ class Store:
         return None if newest is None or newest.head == FIRST_PREV else newest.head
 
     def _logs(self) -> dict[str, Path]:
-        found = (path.name for path in self.sessions_folder.iterdir() if _SESSION_ID.fullmatch(path.name))
+        names = (path.name for path in self.sessions_folder.iterdir() if _SESSION_ID.fullmatch(path.name))
+        found = (name for name in names if not self._is_linked(name))
         return {name: path for name in found if (path := self.log_path(name)).exists()}

@@ -23,21 +23,29 @@ _MARKS = {"heat_on": "heat on", "at_set": "at set", "cool_on": "cooling on", "ve
 _DOTS = {"upper_reading": "upper", "lower_reading": "lower", "edge_reading": "edge"}
 _Scale = Callable[[float], float]
 _STEPS_S = (30, 60, 120, 300, 600, 1200, 1800, 3600)
+_DRAWN_degC, _DRAWN_s = (-60.0, 1000.0), (-86_400.0, 7 * 86_400.0)  # beyond it nothing is of a press
 
 
 def chart_svg(story: Story) -> str:
-    """An <svg> element, or '' where there is neither a predicted curve nor a reading in the run."""
-    dots = [
+    """An <svg> element, or '' where there is neither a predicted curve nor a reading in the run.
+
+    What no press can have been is not drawn, and the drawing says so.
+    """
+    told = [
         r
         for r in story.readings
         if r.slot in _DOTS and r.since_heat_s is not None and isinstance(r.value, int | float)
     ]
-    times = [row[0] for row in story.curve] + [r.since_heat_s for r in dots if r.since_heat_s is not None]
+    dots = [r for r in told if _can_be(r.since_heat_s or 0.0, r.value - _ZERO_K)]
+    curve = [row for row in story.curve if _can_be(*row)]
+    marks = {mark: t_s for mark, t_s in story.marks.items() if _can_be(t_s)}
+    left_out = len(told) + len(story.curve) + len(story.marks) - len(dots) - len(curve) - len(marks)
+    times = [row[0] for row in curve] + [r.since_heat_s for r in dots if r.since_heat_s is not None]
     if not times:
         return ""
-    heats = [x for row in story.curve for x in row[1:]] + [r.value - _ZERO_K for r in dots]
-    end_s = max(60.0, *times, *story.marks.values())
-    top: float = 20.0 * (max(heats) // 20 + 1)
+    heats = [x for row in curve for x in row[1:]] + [r.value - _ZERO_K for r in dots]
+    end_s = max(60.0, *times, *marks.values())
+    top: float = 20.0 * (max(0.0, *heats) // 20 + 1)
 
     def x(t_s: float) -> float:
         return _LEFT + (_WIDTH - _LEFT - _RIGHT) * max(0.0, t_s) / end_s
@@ -46,16 +54,16 @@ def chart_svg(story: Story) -> str:
         return _HEIGHT - _BOTTOM - (_HEIGHT - _TOP - _BOTTOM) * max(0.0, degC) / top
 
     parts = [_grid(x, y, end_s, top)]
-    parts += [_mark(x(t_s), _MARKS[mark]) for mark, t_s in story.marks.items() if mark in _MARKS]
+    parts += [_mark(x(t_s), _MARKS[mark]) for mark, t_s in marks.items() if mark in _MARKS]
     release = next((v.agreed or v.computed for v in story.recipe if v.slot == "release_temperature"), None)
-    if isinstance(release, int | float):
+    if isinstance(release, int | float) and _can_be(0.0, release - _ZERO_K):
         level = y(release - _ZERO_K)
         parts.append(
             f'<line class="release" x1="{_LEFT}" x2="{_WIDTH - _RIGHT}" y1="{level:.1f}" y2="{level:.1f}"/>'
         )
         parts.append(_text(_LEFT + 0.42 * _WIDTH, level - 3, f"release {release - _ZERO_K:.0f} °C", "middle"))
     for column, (_, css) in enumerate(_CURVES, start=1):
-        points = " ".join(f"{x(row[0]):.1f},{y(row[column]):.1f}" for row in story.curve)
+        points = " ".join(f"{x(row[0]):.1f},{y(row[column]):.1f}" for row in curve)
         if points:
             parts.append(f'<polyline class="{css}" points="{points}"/>')
     for reading in dots:
@@ -67,10 +75,18 @@ def chart_svg(story: Story) -> str:
                 reading.plausible,
             )
         )
+    if left_out:
+        parts.append(
+            _text(_LEFT + 4, _TOP + 12, f"{left_out} not drawn: beyond what a press can be", "start")
+        )
     return (
         f'<svg class="curve" viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" '
-        f'aria-label="Predicted temperatures as lines, readings as marks">{"".join(parts)}{_legend(bool(story.curve))}</svg>'
+        f'aria-label="Predicted temperatures as lines, readings as marks">{"".join(parts)}{_legend(bool(curve))}</svg>'
     )
+
+
+def _can_be(t_s: float, *degC: float) -> bool:
+    return _DRAWN_s[0] <= t_s <= _DRAWN_s[1] and all(_DRAWN_degC[0] <= one <= _DRAWN_degC[1] for one in degC)
 
 
 def _grid(x: _Scale, y: _Scale, end_s: float, top: float) -> str:

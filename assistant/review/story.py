@@ -141,7 +141,7 @@ def story_of(lines: Iterable[Line]) -> Story:
                 findings[item] = e
             case {"kind": "decided", "outcome": outcome} as e:
                 told |= {"outcome": str(outcome), "note": str(e.get("note", ""))}
-                told["causes"] = tuple(map(str, e.get("causes") or ()))
+                told["causes"] = _texts(e.get("causes"))
             case {"kind": "kept", "name": name}:
                 told["kept"] = None if name is None else str(name)
             case {"kind": "closed", "outcome": outcome}:
@@ -160,7 +160,7 @@ def story_of(lines: Iterable[Line]) -> Story:
         account=_dwell_items(recipe.get("account")),
         binding=str(recipe.get("binding") or ""),
         healed=_degree(recipe.get("healing")),
-        warnings=tuple(map(str, recipe.get("warnings") or ())),
+        warnings=_texts(recipe.get("warnings")),
         curve=_curve(recipe.get("curve")),
         marks={mark: t - start for mark, t in marks.items()},
         readings=tuple(readings),
@@ -189,7 +189,7 @@ def _confirmation(line: Line, gate: str, e: dict[str, Any], hazard: str, refused
         heard=str(e.get("heard", "")),
         sureness=float(sureness) if isinstance(sureness, int | float) else None,
         person=str(e.get("person", "")),
-        facts=tuple(map(str, e.get("facts") or ())),
+        facts=_texts(e.get("facts")),
         refused=refused,
     )
 
@@ -210,6 +210,10 @@ def _recipe_rows(
         for slot in RECIPE_SLOTS
         if slot in proposed or slot in values
     )
+
+
+def _texts(held: Any) -> tuple[str, ...]:
+    return tuple(map(str, held)) if isinstance(held, list) else ()
 
 
 def _curve(rows: Any) -> tuple[tuple[float, ...], ...]:

@@ -34,11 +34,11 @@ def open_bench(choice: Choice) -> int:
     if app.failure is not None:
         raise app.failure
     if view.finished:
-        click.echo(view.finished)
+        click.echo(plain(view.finished))
         if not view.unrecorded:
             return 0
     if view.unrecorded:
         click.echo(f"Left. The record is on disk: {plain(view.log_path)}; {of_the_record(view)}")
         return 3
-    click.echo(f"Left. The record is on disk: {view.log_path}. 'loopwright' takes this job up again.")
+    click.echo(f"Left. The record is on disk: {plain(view.log_path)}. 'loopwright' takes this job up again.")
     return 3

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import catalogue_of
-from tui.commands.options import as_json, print_json, works_bench
+from tui.commands.options import a_path, as_json, print_json, works_bench
+from tui.plain import plain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,7 +31,7 @@ _WIDTH = 110
 @works_bench
 @click.option(
     "--check",
-    type=click.Path(path_type=Path),
+    type=a_path,
     metavar="FOLDER",
     help="Only check a works' own folder: every fault.",
 )
@@ -76,7 +77,7 @@ def command(
             for item_key, item in items.items():
                 click.echo(f"  {item_key:<16}{_line(item.model_dump(exclude_none=True))}")
         for note in catalogue.notes:
-            click.echo(f"Note: {note}")
+            click.echo(plain(f"Note: {note}"))
 
 
 def _check(ctx: click.Context, folder: Path, as_json: bool) -> None:
@@ -89,7 +90,7 @@ def _check(ctx: click.Context, folder: Path, as_json: bool) -> None:
     else:
         click.echo("It cannot be used." if wrong else "It can be used.")
         for sentence in (*wrong, *notes):
-            click.echo(f"- {sentence}")
+            click.echo(plain(f"- {sentence}"))
     ctx.exit(1 if wrong else 0)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tui.commands.options import as_json, print_json
+from tui.commands.options import a_path, as_json, print_json
 from tui.plain import plain
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ _ZERO_C_K = 273.15
     short_help="Heat a lay-up that a file gives layer by layer.",
     epilog="Exit codes: 0 it can be done; 1 it cannot, and why; 2 bad input.",
 )
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=a_path)
 @as_json
 @click.pass_context
 def command(ctx: click.Context, /, file: Path, as_json: bool) -> None:

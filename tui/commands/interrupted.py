@@ -10,7 +10,7 @@ import click
 
 from tui.commands.heat_file import is_heat_file
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import as_json, between, print_json, works_bench
+from tui.commands.options import a_path, as_json, between, print_json, works_bench
 
 if TYPE_CHECKING:
     from assistant.recipe.what_now import Kind
@@ -23,7 +23,7 @@ _seconds = between(0, 1_000_000)
     short_help="What to do when a cycle was cut short.",
     epilog="Exit codes: 0 go on as said; 1 no recipe can work, or cut out and redo; 2 bad input.",
 )
-@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("job", type=a_path)
 @click.option(
     "--kind",
     type=click.Choice(["power", "pressure", "opened"]),

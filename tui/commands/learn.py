@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tui.commands.options import as_json, print_json
+from tui.commands.options import a_path, as_json, print_json
+from tui.plain import plain
 
 if TYPE_CHECKING:
     from assistant.bench.catalogue import Catalogue
@@ -28,15 +29,13 @@ if TYPE_CHECKING:
     "--readings",
     "files",
     multiple=True,
-    type=click.Path(path_type=Path),
+    type=a_path,
     metavar="FILE",
     help="Learn from the readings of this file, in place of the record; may be given again, oldest first.",
 )
-@click.option("--job", type=click.Path(path_type=Path), help="With --readings: what lay in the press.")
+@click.option("--job", type=a_path, help="With --readings: what lay in the press.")
 @click.option("--write", is_flag=True, help="With --readings: keep what was learned, as from the record.")
-@click.option(
-    "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
-)
+@click.option("--folder", type=a_path, help="Folder of the records, in place of the usual one.")
 @click.option("--dry", is_flag=True, help="Only say what would be learned; write nothing.")
 @as_json
 @click.pass_context
@@ -97,7 +96,7 @@ def command(
         else:
             click.echo(f"{refusal}")
             for sentence in past.left_out:
-                click.echo(f"Left out: {sentence}")
+                click.echo(plain(f"Left out: {sentence}"))
         ctx.exit(1)
     learned = _learned(catalogue.presses[press], found, runs)
     path = own / "learned" / f"{press}.toml"
@@ -122,8 +121,10 @@ def command(
                 f"{100 * factor.value:.0f} % of the planning value"
             )
     for sentence in past.left_out:
-        click.echo(f"Left out: {sentence}")
-    click.echo("\nNothing was written." if dry else f"\nWritten to {path}; it is used from now on.")
+        click.echo(plain(f"Left out: {sentence}"))
+    click.echo(
+        "\nNothing was written." if dry else f"\nWritten to {plain(str(path))}; it is used from now on."
+    )
 
 
 def _of_files(files: tuple[Path, ...], job: Path, press: str, catalogue: Catalogue) -> tuple[PastRun, ...]:
@@ -195,7 +196,8 @@ def _write(path: Path, learned: LearnedPress) -> None:
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     draft = path.with_suffix(f".{os.getpid()}.draft")
     try:
-        with draft.open("w", encoding="utf-8") as file:
+        draft.unlink(missing_ok=True)  # never through a link that lies there
+        with draft.open("x", encoding="utf-8") as file:
             file.write(as_toml(learned))
             file.flush()
             os.fsync(file.fileno())

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.job_file import read_partial
-from tui.commands.options import as_json, between, job_argument, needed, print_json, works_bench
+from tui.commands.options import a_path, as_json, between, job_argument, needed, print_json, works_bench
 from tui.commands.with_unit import measured
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def pulley(text: str) -> Pulley:
 @click.option(
     "--pulleys",
     "file",
-    type=click.Path(path_type=Path),
+    type=a_path,
     metavar="FILE",
     help="In place of --path: a TOML file.",
 )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.options import a_path, as_json, print_json
+from tui.plain import plain
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,12 +73,13 @@ def command(ctx: click.Context, /, as_json: bool) -> None:
 
 def _told(engine: str, about: dict[str, Any]) -> str:
     if not about["found"]:
-        return str(about["sentence"])
+        return plain(str(about["sentence"]))
+    path = plain(about["path"])
     if engine == "vosk":
         digest = f"\n  SHA-256 of final.mdl {about['sha256']}" if about["sha256"] else ""
-        return f"{about['path']}{digest}"
+        return f"{path}{digest}"
     known = "the one we know" if about["is_the_pinned_one"] else "your own, not the one we know"
-    return f"{about['path']} ({about['origin']})\n  SHA-256 of model.bin {about['sha256']}, {known}"
+    return f"{path} ({about['origin']})\n  SHA-256 of model.bin {about['sha256']}, {known}"
 
 
 sha256_of_model = click.option(
@@ -161,7 +163,7 @@ def remove_command(engine: str) -> None:
     """Takes an installed model away; what a package or a folder of your own holds stays."""
     from speech.model_store import remove
 
-    click.echo(f"Removed {remove(engine)}.")
+    click.echo(plain(f"Removed {remove(engine)}."))
 
 
 def _digest(text: str | None) -> str | None:
@@ -188,11 +190,13 @@ def _say(done: Installed, as_json: bool) -> None:
             }
         )
         return
-    click.echo(f"Installed for {done.engine}: {done.folder}\n  SHA-256 of its weights {done.sha256}")
+    click.echo(
+        f"Installed for {done.engine}: {plain(str(done.folder))}\n  SHA-256 of its weights {done.sha256}"
+    )
     if not known:
         click.echo("It is not the model that was measured: 'loopwright doctor' tries it.")
     if done.note:
-        click.echo(done.note)
+        click.echo(plain(done.note))
 
 
 def _progress() -> Callable[[int, int | None], None]:
@@ -200,8 +204,10 @@ def _progress() -> Callable[[int, int | None], None]:
     if not sys.stderr.isatty():
         return lambda have, whole: None  # noqa: ARG005 -- nobody looks
 
+    from tui.harmless import write_over
+
     def tell(have: int, whole: int | None) -> None:
         of = f" of {whole / 1e6:.1f}" if whole else ""
-        click.echo(f"\r{have / 1e6:.1f}{of} MB", nl=have == whole, err=True)
+        write_over(f"{have / 1e6:.1f}{of} MB", last=have == whole)
 
     return tell

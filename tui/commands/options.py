@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 import click
 
+from assistant.record.plain import harmless_json
 from tui.choice import DEFAULT_CALLSIGN, Choice
 
 _FIGURES = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,4})?")
@@ -25,6 +26,8 @@ class NamedPath(click.Path):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         if value == "":
             self.fail("the name is empty; name a file or folder.", param, ctx)
+        if isinstance(value, str) and "\0" in value:
+            self.fail("the name holds a sign that no name can hold; correct it.", param, ctx)
         return super().convert(value, param, ctx)
 
 
@@ -130,4 +133,4 @@ def needed(**values: float | None) -> list[float]:
 
 def print_json(value: object) -> None:
     """One JSON document on standard output; not-a-number is a fault, not a value."""
-    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
+    click.echo(harmless_json(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False)))

@@ -136,8 +136,9 @@ def _outline(procedure: Procedure, wanted: Traits) -> Iterator[str]:
                     yield textwrap.fill(text, _WIDTH, initial_indent=" " * 12, subsequent_indent=" " * 14)
 
 
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+def _quoted(*lines: str) -> str:
+    """A string of Graphviz, a line under the other."""
+    return '"' + "\\n".join(text.replace("\\", "\\\\").replace('"', '\\"') for text in lines) + '"'
 
 
 def _dot(procedure: Procedure, wanted: Traits) -> Iterator[str]:
@@ -149,8 +150,8 @@ def _dot(procedure: Procedure, wanted: Traits) -> Iterator[str]:
         yield f"  subgraph cluster_{number} {{ label={_quoted(f'{number}. {stage.title}')};"
         for act in acts:
             looks = ", shape=octagon, penwidth=2" if act.gate else ", style=bold" if act.hazards else ""
-            title = "\n".join(filter(None, (act.title, _when(act, wanted)))).replace("\n", "\\n")
-            yield f"    {_quoted(act.id)} [label={_quoted(title).replace(chr(92) * 2, chr(92))}{looks}];"
+            label = _quoted(*filter(None, (act.title, _when(act, wanted))))
+            yield f"    {_quoted(act.id)} [label={label}{looks}];"
             names.append(act.id)
         yield "  }"
     for one, other in itertools.pairwise(names):

@@ -10,7 +10,7 @@ import click
 
 from tui.commands.heat_file import is_heat_file
 from tui.commands.job_file import as_understood, read_whole
-from tui.commands.options import as_json, print_json, works_bench
+from tui.commands.options import a_path, as_json, print_json, works_bench
 
 _ZERO_C_K = 273.15
 
@@ -20,8 +20,8 @@ _ZERO_C_K = 273.15
     short_help="Judge readings of a cycle, and say what they suggest.",
     epilog="Exit codes: 0 all within their bands, and together as of a press in order; 1 otherwise; 2 bad input.",
 )
-@click.argument("job", type=click.Path(path_type=Path))
-@click.argument("readings", type=click.Path(path_type=Path))
+@click.argument("job", type=a_path)
+@click.argument("readings", type=a_path)
 @works_bench
 @as_json
 @click.pass_context

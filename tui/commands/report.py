@@ -9,6 +9,7 @@ import click
 
 from tui.commands.options import a_path
 from tui.commands.record_file import readable_lines, verdict_on
+from tui.plain import plain
 
 
 @click.command(
@@ -29,14 +30,16 @@ def command(ctx: click.Context, /, file: Path, output: Path, force: bool) -> Non
     page = report_html(readable_lines(file), verdict)
     beside = output.with_name(f".{output.name}.{os.getpid()}")
     try:
-        beside.write_text(page, encoding="utf-8")
+        beside.unlink(missing_ok=True)  # never through a link that lies there
+        with beside.open("x", encoding="utf-8") as draft:
+            draft.write(page)
         beside.replace(output)
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise click.ClickException(
             f"'{output}' cannot be written: {error.strerror}; name another file."
         ) from None
-    click.echo(f"Written: {output}")
+    click.echo(plain(f"Written: {output}"))
     ctx.exit(0 if verdict.ok else 1)
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.commands.options import a_path, as_json, between, print_json
+from tui.plain import plain
 
 if TYPE_CHECKING:
     from assistant.review.over_sessions import Group, Measured
@@ -33,9 +34,7 @@ def _count(given: str) -> float:
     short_help="Charts and pass rates over many sessions.",
     epilog="Exit codes: 0 told; 1 there is nothing to tell, a chart signals or a press has drifted; 2 bad input.",
 )
-@click.option(
-    "--folder", type=click.Path(path_type=Path), help="Folder of the records, in place of the usual one."
-)
+@click.option("--folder", type=a_path, help="Folder of the records, in place of the usual one.")
 @click.option("--belt", metavar="KEY", help="Only this belt.")
 @click.option("--press", metavar="KEY", help="Only this press.")
 @click.option("--all-rules", is_flag=True, help="All run rules; the usual two give few false alarms.")
@@ -130,9 +129,9 @@ def command(
             _print(group)
         for key, sentences in drift.items():
             for sentence in sentences:
-                click.echo(f"DRIFT of {key}: {sentence}")
+                click.echo(plain(f"DRIFT of {key}: {sentence}"))
         for sentence in left_out:
-            click.echo(f"Left out: {sentence}")
+            click.echo(plain(f"Left out: {sentence}"))
         if not groups:
             click.echo("There are no sessions of real joints yet.")
     signalled = bool(drift) or any(measured.signals for group in groups for measured in group.measured)
@@ -140,7 +139,8 @@ def command(
 
 
 def _print(group: Group) -> None:
-    click.echo(f"{group.belt} on {group.press}: {group.sessions} session{'s' if group.sessions != 1 else ''}")
+    joint = plain(f"{group.belt} on {group.press}")  # as the logs have it
+    click.echo(f"{joint}: {group.sessions} session{'s' if group.sessions != 1 else ''}")
     if group.rate is not None:
         low, high = group.rate.wilson
         click.echo(
@@ -163,5 +163,5 @@ def _print_measured(measured: Measured) -> None:
     click.echo(f"  {_WORDS[measured.name]:<26}{made.centre - shift:>7.0f} {unit}, {limits}")
     for signal in measured.signals:
         click.echo(
-            f"    SIGNAL at {measured.sessions[signal.at]}: {made.points[signal.at] - shift:.0f} {unit}, {signal.words}"
+            f"    SIGNAL at {plain(measured.sessions[signal.at])}: {made.points[signal.at] - shift:.0f} {unit}, {signal.words}"
         )
