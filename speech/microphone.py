@@ -19,8 +19,9 @@ from typing import Any, Protocol
 import numpy as np
 
 from speech.errors import Missing, SpeechError
+from speech.open_streams import STREAMS
 from speech.sound import BLOCK, RATE_HZ, Samples
-from speech.sound_device import STREAMS
+from speech.sound_devices import MICROPHONE_VARIABLE, Device, chosen
 from speech.wavefile import from_int16, read_wav
 
 STALL_S = 2.0  # a block comes every 32 ms
@@ -87,15 +88,13 @@ class _Queue:
 
 
 class DeviceMicrophone:
-    """The default input device through PortAudio."""
+    """An input device through PortAudio."""
 
-    name = "sound device"
-
-    def __init__(self) -> None:
-        """Open the device.
+    def __init__(self, setting: str = "") -> None:
+        """Open the device that is asked for by name, else the system's own; see `speech.sound_devices.chosen`.
 
         Raises:
-            SpeechError: it cannot be opened.
+            SpeechError: it is not here, or cannot be opened.
         """
         import sounddevice
 
@@ -112,16 +111,23 @@ class DeviceMicrophone:
 
         STREAMS.opens()
         try:
+            device = _device(setting)
+            self.name = str(device)
             self._stream = sounddevice.RawInputStream(
-                samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=BLOCK, callback=arrived,
-                finished_callback=ended,
+                device=device.index, samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=BLOCK,
+                callback=arrived, finished_callback=ended,
             )  # fmt: skip
             self._stream.start()
-        except (sounddevice.PortAudioError, OSError) as error:
+        except (sounddevice.PortAudioError, OSError, SpeechError) as error:
             if (opened := getattr(self, "_stream", None)) is not None:  # it did not start
                 opened.close(ignore_errors=True)
             STREAMS.closed()
-            raise SpeechError(f"The microphone cannot be opened ({error}); type instead.") from error
+            if isinstance(error, SpeechError):
+                raise
+            raise SpeechError(
+                f"The microphone {self.name} cannot be opened ({error}); type instead, or name another in "
+                f"{MICROPHONE_VARIABLE} ('loopwright doctor' lists them)."
+            ) from error
 
     def blocks(self) -> Iterator[Samples]:
         """See `Microphone.blocks`."""
@@ -221,20 +227,20 @@ class FileMicrophone:
         self._closed.set()
 
 
-def open_microphone(file: Path | None = None) -> Microphone | Missing:
-    """Open the microphone: the file given, else the sound device, else a recorder program, else none.
+def open_microphone(file: Path | None = None, setting: str = "") -> Microphone | Missing:
+    """Open the microphone: the file given, else a sound device, else a recorder program, else none.
 
-    What was plugged in since the last look is seen too.
+    What was plugged in since the last look is seen too. setting: a name; see `speech.sound_devices.chosen`.
 
     Raises:
-        SpeechError: there is one and it cannot be used.
+        SpeechError: there is one and it cannot be used, or the one that was named is not here.
     """
     if file is not None:
         return FileMicrophone(file)
     with suppress(ImportError, OSError):  # no PortAudio: `device_is_here` says so
         STREAMS.look_again()
-    if device_is_here():
-        return DeviceMicrophone()
+    if chosen("input", setting) is not None:
+        return DeviceMicrophone(setting)
     program = program_is_here()
     return Missing(NO_MICROPHONE) if program is None else ProgramMicrophone(program)
 
@@ -244,13 +250,8 @@ def program_is_here() -> tuple[str, ...] | None:
     return next((command for command in _PROGRAMS if shutil.which(command[0]) is not None), None)
 
 
-def device_is_here() -> bool:
-    """Whether PortAudio is installed and knows an input device."""
-    try:
-        import sounddevice
-
-        if sounddevice.default.device[0] < 0:
-            return False
-        return any(device["max_input_channels"] > 0 for device in sounddevice.query_devices())
-    except (ImportError, OSError):  # OSError: the wheel is here, PortAudio is not
-        return False
+def _device(setting: str) -> Device:
+    device = chosen("input", setting)
+    if device is None:
+        raise SpeechError(NO_MICROPHONE)
+    return device

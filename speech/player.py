@@ -15,8 +15,9 @@ from contextlib import suppress
 from typing import IO, Protocol
 
 from speech.errors import Missing, SpeechError
+from speech.open_streams import STREAMS
 from speech.sound import RATE_HZ, Sound
-from speech.sound_device import STREAMS
+from speech.sound_devices import Device, chosen
 from speech.wavefile import to_int16
 
 PLAY_BLOCK = 480  # samples, 30 ms
@@ -53,11 +54,14 @@ class Player(Protocol):
 
 
 class DevicePlayer:
-    """The default output device through PortAudio."""
+    """An output device through PortAudio: the one that is asked for by name, else the system's own.
 
-    name = "sound device"
+    setting: see `speech.sound_devices.chosen`. It is looked up each time: PortAudio numbers its devices anew.
+    """
 
-    def __init__(self) -> None:
+    def __init__(self, device: Device, setting: str = "") -> None:
+        self.name = str(device)
+        self._setting = setting
         self.taken = 0  # blocks
 
     def play(self, sound: Sound, cancel: threading.Event) -> bool:
@@ -70,9 +74,10 @@ class DevicePlayer:
             with (
                 STREAMS.one_more(),
                 sounddevice.RawOutputStream(
-                    samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=PLAY_BLOCK, latency="low"
+                    device=self._index(), samplerate=RATE_HZ, channels=1, dtype="int16",
+                    blocksize=PLAY_BLOCK, latency="low",
                 ) as stream,
-            ):
+            ):  # fmt: skip
                 for at in range(0, len(pcm), step):
                     if cancel.is_set():
                         stream.abort()
@@ -80,8 +85,15 @@ class DevicePlayer:
                     stream.write(pcm[at : at + step])
                     self.taken += 1
         except (sounddevice.PortAudioError, OSError) as error:
-            raise SpeechError(f"The sound device failed ({error}).") from error
+            raise SpeechError(f"The loudspeaker {self.name} failed ({error}).") from error
         return True
+
+    def _index(self) -> int:
+        device = chosen("output", self._setting)
+        if device is None:
+            raise SpeechError(f"The loudspeaker {self.name} is gone.")
+        self.name = str(device)
+        return device.index
 
 
 class ProgramPlayer:
@@ -148,24 +160,24 @@ class ProgramPlayer:
         raise SpeechError(f"{self.name} did not finish in time and was stopped.")
 
 
-def find_player_again() -> Player | Missing:
+def find_player_again(setting: str = "") -> Player | Missing:
     """As `find_player`, also what was plugged in meanwhile, as far as PortAudio can be asked now."""
     with suppress(ImportError, OSError):  # no PortAudio: then a program
         STREAMS.look_again()
-    return find_player()
+    return find_player(setting)
 
 
-def find_player() -> Player | Missing:
-    """The output that is here: a sound device, else a player program, else none."""
+def find_player(setting: str = "") -> Player | Missing:
+    """The output that is here: the sound device that was named, else the system's own, a player program, or none.
+
+    setting: see `speech.sound_devices.chosen`. One that was named and is not here is missing.
+    """
     try:
-        import sounddevice
-
-        if sounddevice.default.device[1] >= 0 and any(
-            d["max_output_channels"] for d in sounddevice.query_devices()
-        ):
-            return DevicePlayer()
-    except (ImportError, OSError):  # OSError: the wheel is here, PortAudio is not
-        pass
+        device = chosen("output", setting)
+    except SpeechError as error:
+        return Missing(str(error))
+    if device is not None:
+        return DevicePlayer(device, setting)
     for command in _PROGRAMS:
         if shutil.which(command[0]) is not None:
             return ProgramPlayer(command)

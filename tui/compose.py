@@ -37,7 +37,7 @@ def open_port(choice: Choice) -> Port:
             session.note(sentence)
     parts: list[Callable[[], None]] = [mouth.close] if isinstance(mouth, SpokenMouth) else []
     running = RunningSession(session, parts)
-    hearing = _hearing(session, running, choice)
+    hearing = _hearing(session, running, choice, settings.microphone)
     parts.append(hearing.close)
     running.awaits = lambda: hearing.awaits_sound
     if isinstance(mouth, SpokenMouth):
@@ -59,12 +59,12 @@ def _keep(
         session.note(trouble)
 
 
-def _hearing(session: Session, running: RunningSession, choice: Choice) -> Hearing:
+def _hearing(session: Session, running: RunningSession, choice: Choice, device: str) -> Hearing:
     from speech.apart import open_ear_apart, open_quick_ear
     from speech.microphone import open_microphone
 
     return Hearing(
-        session, running.hear, partial(open_microphone, choice.microphone),
+        session, running.hear, partial(open_microphone, choice.microphone, device),
         partial(open_ear_apart, session.note), partial(open_quick_ear, session.note),
     )  # fmt: skip
 

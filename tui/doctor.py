@@ -10,13 +10,18 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from importlib.metadata import PackageNotFoundError, version
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from speech.ear import Ear
 from speech.errors import Missing
+
+if TYPE_CHECKING:
+    from speech.sound_devices import Way
+    from tui.voice_settings import VoiceSettings
 
 FREE_MB = 50.0
 LEAST_COLUMNS, LEAST_LINES = 80, 24
@@ -46,6 +51,19 @@ class Doctor:
         self.ear: Ear | Missing | None = None  # once loaded, for trying the microphone with it
         self._ready_s = 0.0
 
+    @cached_property
+    def _kept(self) -> tuple[VoiceSettings, str]:
+        """The voice's settings, and a sentence if they cannot be used."""
+        from assistant.record.store import Store
+        from tui.voice_settings import read_settings
+
+        return read_settings(Store(self._folder).folder)
+
+    @property
+    def voice_settings(self) -> VoiceSettings:
+        """What is kept in the record's folder, else as at first."""
+        return self._kept[0]
+
     def findings(self) -> list[Finding]:
         """In the order in which they are told."""
         must: dict[str, Look] = {
@@ -57,8 +75,9 @@ class Doctor:
         }
         may: dict[str, Look] = {
             "ears": self._ears,
-            "microphone": lambda: _devices("input"),
-            "loudspeaker": lambda: _devices("output"),
+            "microphone": lambda: _devices("input", self.voice_settings.microphone),
+            "loudspeaker": lambda: _devices("output", self.voice_settings.loudspeaker),
+            "settings": self._settings,
             "terminal": _terminal,
         }
         measured: dict[str, Look] = {
@@ -194,7 +213,7 @@ class Doctor:
         good = clear >= _CLEAR_AT_LEAST
         told = (
             f"{'good enough' if good else 'not good enough, type them in full'}: {clear} of {len(sentences)} safety "
-            f"sentences in a synthetic voice were heard clearly enough at the first try{trouble}; ready in "
+            f"sentences in a synthetic voice were heard clearly enough at the first try, {_CLEAR_AT_LEAST} must be{trouble}; ready in "
             f"{self._ready_s:.1f} s, text {delay_s:.1f} s after the last word"
         )
         facts = {
@@ -202,6 +221,13 @@ class Doctor:
             "hearing_s": round(took_s, 2), "end_of_speech_to_text_s": round(delay_s, 2),
         }  # fmt: skip
         return good, f"for gates by voice {told}", facts
+
+    def _settings(self) -> tuple[bool, str, dict[str, Any]]:
+        settings, trouble = self._kept
+        facts = settings.model_dump()
+        if trouble:
+            return False, trouble, facts
+        return True, ", ".join(f"{key} {value}" for key, value in facts.items() if value != ""), facts
 
     def _own(self, kind: str) -> Path | None:
         from assistant.record.store import Store
@@ -227,31 +253,25 @@ def _python() -> tuple[bool, str, dict[str, Any]]:
     return sys.version_info >= (3, 11), f"Python {found}; 3.11 or later is needed", {"version": found}
 
 
-def _devices(way: str) -> tuple[bool, str, dict[str, Any]]:
-    """Microphones or loudspeakers by their full names, the one that is taken first."""
+def _devices(way: Way, setting: str) -> tuple[bool, str, dict[str, Any]]:
+    """Microphones or loudspeakers by their full names, and which of them is taken."""
     from speech.microphone import NO_MICROPHONE, program_is_here
     from speech.player import find_player
+    from speech.sound_devices import chosen, devices
 
-    names = []
-    try:
-        import sounddevice
-
-        chosen = sounddevice.default.device[0 if way == "input" else 1]
-        held = [d for d in sounddevice.query_devices() if d[f"max_{way}_channels"] > 0]
-        held.sort(key=lambda d: d["index"] != chosen)
-        names = [f"{d['name']} ({sounddevice.query_hostapis(d['hostapi'])['name']})" for d in held]
-    except (ImportError, OSError):  # OSError: the package is here, PortAudio is not
-        pass
-    if names:
-        return True, "; ".join(names), {"devices": names}
+    taken, here = chosen(way, setting), devices(way)
+    facts = {"taken": str(taken) if taken else None, "devices": [str(device) for device in here]}
+    if taken is not None:
+        others = "; ".join(str(device) for device in here if device != taken)
+        return True, f"{taken}{f'; also here: {others}' if others else ''}", facts
     if way == "input":
         program = program_is_here()
         works, told = program is not None, f"through {program[0]}" if program else NO_MICROPHONE
     else:
-        player = find_player()
+        player = find_player(setting)
         works = not isinstance(player, Missing)
         told = player.sentence if isinstance(player, Missing) else f"through {player.name}"
-    return works, told, {"devices": []}
+    return works, told, facts
 
 
 def _voice() -> tuple[bool, str, dict[str, Any]]:

@@ -11,6 +11,7 @@ from speech.errors import Missing
 
 if TYPE_CHECKING:
     from speech.ear import Ear
+    from tui.voice_settings import VoiceSettings
 
 SECONDS = 5.0
 _QUIETEST_DB, _LOUDEST_DB, _MARKS = -60.0, 0.0, 30
@@ -19,11 +20,16 @@ METER_S = 0.25
 
 
 def try_microphone(
-    ear: Ear | Missing, write: Callable[[str], None], stand_in: Path | None = None, seconds: float = SECONDS
+    ear: Ear | Missing,
+    write: Callable[[str], None],
+    settings: VoiceSettings,
+    stand_in: Path | None = None,
+    seconds: float = SECONDS,
 ) -> bool:
     """Record, tell, play back.
 
     Args:
+        settings: for the names of microphone and loudspeaker.
         stand_in: a wave file in the microphone's place, taken as fast as it goes.
         seconds: length of the recording [s].
 
@@ -40,7 +46,11 @@ def try_microphone(
     from speech.player import find_player
     from speech.sound import RATE_HZ, Sound, level_db
 
-    microphone = FileMicrophone(stand_in, real_time=False) if stand_in else open_microphone()
+    microphone = (
+        FileMicrophone(stand_in, real_time=False)
+        if stand_in
+        else open_microphone(setting=settings.microphone)
+    )
     if isinstance(microphone, Missing):
         write(microphone.sentence)
         return False
@@ -78,7 +88,7 @@ def try_microphone(
                 f"No words were heard, the level was {level_db(samples):.0f} dB: come closer, or choose another."
             )
         good = any(one.verified for one in heard)
-    player = find_player()
+    player = find_player(settings.loudspeaker)
     if isinstance(player, Missing):
         write(player.sentence)
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assistant.procedure.turn import Rank
@@ -103,15 +104,14 @@ def find_mouth(settings: VoiceSettings) -> SpokenMouth | str:
     from speech.voice import find_voice
 
     try:
-        player = find_player()
+        player = find_player(settings.loudspeaker)
         if isinstance(player, Missing):
             return player.sentence
         voice = find_voice()
         if isinstance(voice, Missing):
             return voice.sentence
-        return SpokenMouth(
-            lambda told, failed: _set(Mouth(voice, player, told, failed, find=find_player_again), settings)
-        )
+        find = partial(find_player_again, settings.loudspeaker)
+        return SpokenMouth(lambda told, failed: _set(Mouth(voice, player, told, failed, find=find), settings))
     except SpeechError as failure:
         return str(failure)
 

@@ -13,9 +13,9 @@ import pytest
 import speech.microphone as microphones
 from speech.errors import Missing, SpeechError
 from speech.microphone import DeviceMicrophone, FileMicrophone, ProgramMicrophone, open_microphone
+from speech.open_streams import STREAMS
 from speech.player import ProgramPlayer, find_player
 from speech.sound import BLOCK, RATE_HZ, Sound
-from speech.sound_device import STREAMS
 from speech.wavefile import to_int16, write_wav
 
 
@@ -110,7 +110,7 @@ def test_closing_a_recorder_program_ends_the_blocks_without_a_complaint() -> Non
 
 
 def test_what_is_not_here_comes_with_the_way_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(microphones, "device_is_here", lambda: False)
+    monkeypatch.setattr(microphones, "chosen", lambda *_: None)
     monkeypatch.setattr("shutil.which", lambda _name: None)
     microphone = open_microphone()
     assert isinstance(microphone, Missing)
@@ -119,6 +119,9 @@ def test_what_is_not_here_comes_with_the_way_to_get_it(monkeypatch: pytest.Monke
     assert not isinstance(player, Missing) or "written" in player.sentence
     with pytest.raises(SpeechError, match="does not exist"):
         open_microphone(Path("/nowhere/at/all.wav"))
+
+
+HEADSET = {"index": 0, "name": "headset", "hostapi": 0, "max_input_channels": 1, "max_output_channels": 0}
 
 
 class PortAudio:
@@ -131,8 +134,8 @@ class PortAudio:
         device = (0, -1)
 
     def __init__(self) -> None:
-        self.plugged: list[dict[str, int]] = []
-        self.listed: list[dict[str, int]] = []
+        self.plugged: list[dict[str, object]] = []
+        self.listed: list[dict[str, object]] = []
         self.begun = 0
 
     def _terminate(self) -> None:
@@ -141,12 +144,13 @@ class PortAudio:
     def _initialize(self) -> None:
         self.listed, self.begun = list(self.plugged), self.begun + 1
 
-    def query_devices(self) -> list[dict[str, int]]:
+    def query_devices(self) -> list[dict[str, object]]:
         return self.listed
 
+    def query_hostapis(self) -> list[dict[str, str]]:
+        return [{"name": "ALSA"}]
+
     def RawInputStream(self, **_: object) -> Stream:
-        if not self.listed:
-            raise self.PortAudioError("no device")
         return Stream()
 
 
@@ -156,6 +160,10 @@ class Stream:
 
     def close(self, ignore_errors: bool) -> None:
         assert ignore_errors
+
+
+def _refuses(**_: object) -> Stream:
+    raise PortAudio.PortAudioError("no device")
 
 
 @pytest.fixture
@@ -168,7 +176,7 @@ def port_audio(monkeypatch: pytest.MonkeyPatch) -> PortAudio:
 
 def test_a_device_plugged_in_since_the_last_look_is_found(port_audio: PortAudio) -> None:
     assert isinstance(open_microphone(), Missing)
-    port_audio.plugged = [{"max_input_channels": 1}]
+    port_audio.plugged = [HEADSET]
     found = open_microphone()
     assert isinstance(found, DeviceMicrophone)
     found.close()
@@ -179,7 +187,7 @@ def test_a_device_plugged_in_since_the_last_look_is_found(port_audio: PortAudio)
 
 
 def test_the_list_is_left_alone_while_a_stream_is_open(port_audio: PortAudio) -> None:
-    port_audio.plugged = [{"max_input_channels": 1}]
+    port_audio.plugged = [HEADSET]
     first = open_microphone()
     assert isinstance(first, DeviceMicrophone)
     second = open_microphone()
@@ -190,8 +198,12 @@ def test_the_list_is_left_alone_while_a_stream_is_open(port_audio: PortAudio) ->
     assert STREAMS.look_again()
 
 
-def test_a_microphone_that_does_not_open_leaves_the_list_free(port_audio: PortAudio) -> None:
-    with pytest.raises(SpeechError, match="cannot be opened"):
+def test_a_microphone_that_does_not_open_leaves_the_list_free(
+    port_audio: PortAudio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    port_audio.listed = [HEADSET]
+    monkeypatch.setattr(port_audio, "RawInputStream", _refuses)
+    with pytest.raises(SpeechError, match=r"The microphone headset \(ALSA\) cannot be opened"):
         DeviceMicrophone()
     assert STREAMS.look_again()
     assert port_audio.begun == 1  # class: analytic

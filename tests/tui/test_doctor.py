@@ -22,6 +22,7 @@ from speech.wavefile import write_wav
 from tui.commands.doctor import command
 from tui.doctor import Doctor, Finding
 from tui.microphone_trial import meter, try_microphone
+from tui.voice_settings import VoiceSettings
 
 
 class Deaf:
@@ -139,6 +140,9 @@ def test_a_recording_is_metered_heard_and_played_back(
     class Plays:
         name = "stand-in"
 
+        def __init__(self, _setting: str) -> None:
+            return
+
         def play(self, sound: Sound, _cancel: object) -> bool:
             played.append(sound)
             return True
@@ -146,7 +150,7 @@ def test_a_recording_is_metered_heard_and_played_back(
     monkeypatch.setattr("speech.player.find_player", Plays)
     speech = np.pad(voice.render("the press shows the same numbers").samples, (8000, 16000))
     told: list[str] = []
-    assert try_microphone(Deaf("hello there"), told.append, said(tmp_path, speech))
+    assert try_microphone(Deaf("hello there"), told.append, VoiceSettings(), said(tmp_path, speech))
     assert any("#####" in line for line in told)
     assert any(line.startswith("Heard: hello there") for line in told)
     assert len(played) == 4  # class: analytic -- the recording, and three short sounds
@@ -155,16 +159,18 @@ def test_a_recording_is_metered_heard_and_played_back(
 
 def test_silence_and_a_cut_off_sound_are_said(tmp_path: Path) -> None:
     told: list[str] = []
-    assert not try_microphone(Deaf("x"), told.append, said(tmp_path, np.zeros(RATE_HZ, np.float32)))
+    assert not try_microphone(
+        Deaf("x"), told.append, VoiceSettings(), said(tmp_path, np.zeros(RATE_HZ, np.float32))
+    )
     assert any("No words were heard" in line for line in told)
     told.clear()
-    try_microphone(Deaf("x"), told.append, said(tmp_path, np.ones(RATE_HZ, np.float32)))
+    try_microphone(Deaf("x"), told.append, VoiceSettings(), said(tmp_path, np.ones(RATE_HZ, np.float32)))
     assert any("cut at full scale" in line for line in told)
 
 
 def test_a_long_recording_is_taken_for_five_seconds(tmp_path: Path) -> None:
     told: list[str] = []
-    try_microphone(Deaf(""), told.append, said(tmp_path, np.zeros(20 * RATE_HZ, np.float32)))
+    try_microphone(Deaf(""), told.append, VoiceSettings(), said(tmp_path, np.zeros(20 * RATE_HZ, np.float32)))
     assert (
         sum("|" in line for line in told) == 19
     )  # class: analytic -- whole meter steps of eight blocks in 5 s

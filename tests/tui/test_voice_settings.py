@@ -15,7 +15,8 @@ from tui.voice_settings import FILE_NAME, VoiceSettings, keep_settings, read_set
 
 
 def test_what_was_kept_is_read_again(tmp_path: Path) -> None:
-    kept = VoiceSettings(words_per_minute=119, gain_dB=-4.0, earcons=False)
+    named = {"microphone": 'Bühne "2" \\ (hw:1,0)', "loudspeaker": "dock"}
+    kept = VoiceSettings(words_per_minute=119, gain_dB=-4.0, earcons=False, **named)
     assert keep_settings(tmp_path, kept) == ""
     assert read_settings(tmp_path) == (kept, "")
     assert [path.name for path in tmp_path.iterdir()] == [FILE_NAME]

@@ -60,7 +60,7 @@ def command(
         assert doctor.ear is not None  # loaded, as it is not quick
         stand_in = None if str(microphone) == _REAL else microphone
         told = heard.append if as_json else click.echo
-        good = try_microphone(doctor.ear, told, stand_in) and good
+        good = try_microphone(doctor.ear, told, doctor.voice_settings, stand_in) and good
     if as_json:
         parts = [
             {"name": one.name, "works": one.works, "needed": one.needed, "told": one.told, **one.facts}
