@@ -100,7 +100,7 @@ class Session:
         self._asked = 0  # which of the texts that may be answered was said last
         self._lines: list[Line] = []
         self._shown_lines = 0
-        self._ear: tuple[Ear, str] = ("TYPE ONLY", "")
+        self._ear: tuple[Ear, str, str] = ("TYPE ONLY", "", "")
         self._watchers: list[Callable[[View], None]] = []
 
     # -- beginnings
@@ -269,8 +269,9 @@ class Session:
         with self.lock:
             return prompt(self.rules, self.state, self.clock.now().t_s).key
 
-    def set_ear(self, ear: Ear, note: str = "") -> None:
-        self._ear = (ear, note)
+    def set_ear(self, ear: Ear, note: str = "", so_far: str = "") -> None:
+        """so_far: what somebody seems to be saying; it is shown, and nothing is done about it."""
+        self._ear = (ear, note, so_far)
 
     def ears_ready(self) -> None:
         """Whoever was asked before the ears could hear gets the time to answer without the callsign now."""
@@ -461,6 +462,7 @@ class Session:
             view,
             ear=self._ear[0],
             ear_note=self._ear[1],
+            heard_so_far=self._ear[2],
             held=held,
             unrecorded=self.failed or self.unsealed,
             page=self._page,

@@ -89,4 +89,5 @@ class View:
     pages_asked: int = 0
     ear: Ear = "TYPE ONLY"
     ear_note: str = ""
+    heard_so_far: str = ""  # of what is being said; it may change
     unrecorded: str = ""  # "" or why nothing more is recorded, or the closed record has no seal

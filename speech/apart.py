@@ -9,12 +9,14 @@ from speech.child import Child
 from speech.ear import Words
 from speech.ears import find_vosk_or_tell, open_ear
 from speech.errors import Missing
-from speech.models import find_whisper
+from speech.models import find_vosk, find_whisper
 from speech.quick_ear import QuickEar
 from speech.sound import Samples
+from speech.vosk_ear import VoskEar
 
 DEADLINE_S = 12.0  # an utterance takes half a second; a busy old machine ten times that
 QUICK_DEADLINE_S = 5.0
+LOOK = "The early look for danger"
 
 
 class EarApart:
@@ -53,6 +55,13 @@ class EarApart:
         left_out: tuple[str, ...] = self._child.call("expect", tuple(phrases), keeps=True)
         return left_out
 
+    def lacks(self, words: Iterable[str]) -> tuple[str, ...]:
+        """The words that its model does not have; none where it is held to no list."""
+        if not self._held:
+            return ()
+        missing: tuple[str, ...] = self._child.call("lacks", tuple(words))
+        return missing
+
     def close(self) -> None:
         """End its process."""
         self._child.close()
@@ -78,12 +87,13 @@ def _told_already(sentence: str) -> None:
 
 
 def open_quick_ear(told: Callable[[str], None]) -> EarApart | Missing:
-    """The ear of the early look, in a process of its own.
+    """The ear of the early look, in a process of its own: a quick whisper, else vosk held to nothing.
 
     Raises:
         SpeechError: the model does not load.
     """
     folder = find_whisper()
-    if isinstance(folder, Missing):
-        return folder
-    return EarApart(QuickEar, (folder,), told, QUICK_DEADLINE_S, "The early look for danger")
+    if not isinstance(folder, Missing):
+        return EarApart(QuickEar, (folder,), told, QUICK_DEADLINE_S, LOOK)
+    vosk = find_vosk()
+    return folder if isinstance(vosk, Missing) else EarApart(VoskEar, (vosk,), told, QUICK_DEADLINE_S, LOOK)

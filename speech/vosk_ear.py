@@ -61,6 +61,7 @@ class VoskEar:
                 ) from error
         self._second, self._canonical = second, canonical
         self._held: KaldiRecognizer | None = None
+        self._left_out: frozenset[str] = frozenset()
         self._folder = folder
 
     @property
@@ -77,7 +78,8 @@ class VoskEar:
         """Hold the ear to these phrases from now on; an empty list: hear freely.
 
         Returns:
-            The phrases that are left out because the model does not know a word of them.
+            The phrases that are left out because the model does not know a word of them: the second look alone
+            can hear them.
         """
         wanted = [phrase for phrase in dict.fromkeys(plain(p) for p in phrases) if phrase]
         known = [phrase for phrase in wanted if all(self.knows(word) for word in phrase.split())]
@@ -86,7 +88,13 @@ class VoskEar:
             if self.knows(_UNKNOWN):
                 known.append(_UNKNOWN)
             self._held = self._recogniser(json.dumps(known, ensure_ascii=False))
-        return tuple(phrase for phrase in wanted if phrase not in known)
+        left_out = tuple(phrase for phrase in wanted if phrase not in set(known))
+        self._left_out = frozenset(self._canonical(phrase) for phrase in left_out)
+        return left_out
+
+    def lacks(self, words: Iterable[str]) -> tuple[str, ...]:
+        """Those of the words that the model's dictionary does not have."""
+        return tuple(word for word in words if not self.knows(word))
 
     def knows(self, word: str) -> bool:
         """Whether the model's dictionary has the word; unknown ones would be dropped in silence."""
@@ -100,7 +108,7 @@ class VoskEar:
         candidate = _decode(self._held, samples)
         self._held.Reset()
         if not candidate or candidate == _UNKNOWN:
-            return Words("", None, free=False)
+            return self._of_what_was_left_out(samples)
         if self._second is not None:
             looked = self._second.hear(samples)
         else:
@@ -108,6 +116,13 @@ class VoskEar:
         agree = self._canonical(looked.text) == self._canonical(candidate)
         others = (looked.text,) if looked.text and not agree else ()
         return Words(candidate, looked.sureness, others, free=False, second_look=agree)
+
+    def _of_what_was_left_out(self, samples: Samples) -> Words:
+        """A phrase that the list cannot have is heard by the second ear, freely; nothing else is."""
+        if self._second is None or not self._left_out:
+            return Words("", None, free=False)
+        looked = self._second.hear(samples)
+        return looked if self._canonical(looked.text) in self._left_out else Words("", None, free=False)
 
     def _recogniser(self, grammar: str | None) -> KaldiRecognizer:
         from vosk import KaldiRecognizer

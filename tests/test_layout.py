@@ -26,7 +26,9 @@ JOINS_ALL = {
     "tui/early_cry.py",
     "tui/running.py",
     "tui/hear.py",
+    "tui/heard_as.py",
     "tui/hearing.py",
+    "tui/held_ear.py",
     "tui/own_voice.py",
     "tui/speaking.py",
 }  # carry what was heard to the session

@@ -113,7 +113,7 @@ class Demo:
 
     def _spoken(self, way: SpokenWay, words: str) -> bool:
         from speech.errors import SpeechError
-        from tui.hearing import heard_from
+        from tui.heard_as import heard_from
 
         try:
             heard, seconds = way.hear(words, self.practice.session)

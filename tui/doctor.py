@@ -163,14 +163,15 @@ class Doctor:
         from assistant.vocabulary import vocabulary
         from speech.apart import EarApart
 
-        wanted = vocabulary(open_bench(self._folder))
+        wanted = vocabulary(open_bench(self._folder).book)
         ear = self._loaded()
         if isinstance(ear, Missing):
             return False, ear.sentence, {}
-        missing = ear.expect(wanted) if isinstance(ear, EarApart) else ()
+        missing = ear.lacks(wanted) if isinstance(ear, EarApart) else ()
         if missing:
             some = ", ".join(missing[:8]) + ("…" if len(missing) > 8 else "")
-            told = f"{len(missing)} of {len(wanted)} words are not in the model, and are heard by the free look only: {some}"
+            how = "heard by the second look alone" if ear.good_for_gates else "to be typed"
+            told = f"{len(missing)} of {len(wanted)} words are not in the model; what has one of them is {how}: {some}"
             return False, told, {"missing": missing}
         return True, f"none of {len(wanted)} is left out", {"missing": ()}
 

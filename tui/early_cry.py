@@ -33,6 +33,7 @@ class EarlyCry:
     """Looks, and tells. A look that is late makes way for the newest: they never queue up.
 
     cried: gets a cry, once for each utterance. called: our name was called while we spoke.
+    on_so_far: gets when the voice began [session second] and what it seems to have said, for a screen to show.
     """
 
     def __init__(
@@ -55,6 +56,7 @@ class EarlyCry:
         self._change = threading.Condition()
         self._closed = False
         self._in_thread = False
+        self.on_so_far: Callable[[float, str], None] = lambda _start_s, _text: None
 
     def use(self, ear: Ear) -> None:
         """Look with this ear, in the caller's own thread."""
@@ -128,6 +130,8 @@ class EarlyCry:
 
     def _look(self, glimpse: Glimpse, ear: Ear) -> None:
         words = ear.hear(glimpse.samples)
+        if not glimpse.while_deaf:
+            self.on_so_far(glimpse.start_s, words.text)
         if glimpse.while_deaf and self._own.called(
             words.text, self._callsign, glimpse.start_s, glimpse.end_s
         ):

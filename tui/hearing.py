@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING
 
 from assistant.session import Session
 from intents.canonical import canonical
-from intents.grammar import phrases
 from intents.match import understand
 from intents.meaning import Heard, Meaning, NotForUs
 from tui.early_cry import EarlyCry
 from tui.ears_say import EarsSay, lost_sound
+from tui.heard_as import crying, heard_from
+from tui.held_ear import expect_what_can_be_said, words_it_lacks
 from tui.own_voice import OwnVoice, cry_among
 
 if TYPE_CHECKING:
@@ -63,6 +64,8 @@ class Hearing:
         self._own = OwnVoice(canonical(self._callsign))
         self._say = EarsSay(self._callsign)
         self._early = EarlyCry(self._own, self._callsign, hear, session.interrupt)
+        self._early.on_so_far = self._heard_so_far
+        self._so_far = (float("-inf"), "")  # when the voice began, and what it seems to have said
         self._expecting, self._looked_s = "", float("-inf")
         self._closed = threading.Event()
         self._over = ""  # why nobody listens any more, or just now
@@ -127,7 +130,7 @@ class Hearing:
             self._looked_s = at_s
             self._expect(self._listener)
         trouble = self._listener.trouble
-        self._session.set_ear("HEARING YOU" if self._listener.hearing else "LISTENING", trouble)
+        self._show(self._listener, trouble)
         now_s = self._session.clock.now().t_s
         self._tell(self._say.behind(now_s - at_s, now_s))
         self._tell(self._say.trouble(trouble, now_s))
@@ -135,6 +138,18 @@ class Hearing:
             self._pass_on(utterance)
         self._early.watch(self._listener)
         self._early.watch_under_our_voice(block, at_s)
+
+    def _heard_so_far(self, start_s: float, text: str) -> None:
+        self._so_far = start_s, text
+
+    def _show(self, listener: Listener, trouble: str) -> None:
+        start_s, text = self._so_far
+        if not listener.hearing:
+            self._session.set_ear("LISTENING", trouble)
+        elif listener.while_deaf or start_s != round(listener.cutter.span_s[0], 3):
+            self._session.set_ear("HEARING YOU", trouble)
+        else:
+            self._session.set_ear("HEARING YOU", trouble, text)
 
     def end(self) -> None:
         """The sound has ended: what is being heard now is taken as said."""
@@ -208,6 +223,7 @@ class Hearing:
         call = f" Begin with '{self._callsign}'." if self._callsign else ""
         self._session.note(f"Listening through {microphone.name} with {ear.name}.{call}")
         self._session.note(GOOD_FOR_GATES if ear.good_for_gates else TYPE_THE_GATES)
+        self._tell(words_it_lacks(ear, self._session))
         self._session.ears_ready()
 
     def _typing_only(self, why: str) -> None:
@@ -278,7 +294,7 @@ class Hearing:
         if self._early.answered(utterance.start_s, utterance.end_s, cry or utterance.text):
             return
         if cry is not None or called or not utterance.while_deaf:
-            heard = heard_from(utterance if cry is None else _crying(utterance, cry))
+            heard = heard_from(utterance if cry is None else crying(utterance, cry))
             missed = self._without_callsign(heard)
             self._hear(heard)
             self._tell(missed)
@@ -299,34 +315,3 @@ class Hearing:
         return named and self._own.called(
             utterance.text, canonical(self._callsign), utterance.start_s, utterance.end_s
         )
-
-
-def expect_what_can_be_said(ear: Ear, session: Session) -> None:
-    """Tells an engine that is held to a list what the list is now; the others hear freely."""
-    expect = getattr(ear, "expect", None)
-    if expect is not None:
-        expect(phrases(session.sayable(), session.book))
-
-
-def _crying(utterance: Utterance, cry: str) -> Utterance:
-    """The same utterance with the words of danger first."""
-    others = tuple(text for text in (utterance.text, *utterance.alternatives) if text != cry)
-    return replace(utterance, text=cry, alternatives=others, scores=())
-
-
-def heard_from(utterance: Utterance, at_s: float = 0.0) -> Heard:
-    """What the ears deliver as the session takes it; `at_s`: session second of the sound's beginning."""
-    return Heard(
-        text=utterance.text,
-        way="voice",
-        began_s=at_s + utterance.start_s,
-        ended_s=at_s + utterance.end_s,
-        verified=utterance.verified,
-        gate_grade=utterance.gate_grade,
-        sureness=utterance.sureness,
-        alternatives=utterance.alternatives,
-        scores=utterance.scores,
-        engine=utterance.engine,
-        why_not=utterance.why_not,
-        snr_db=utterance.snr_db,
-    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assistant.session import Session
-from tui.hearing import expect_what_can_be_said
+from tui.held_ear import expect_what_can_be_said
 
 if TYPE_CHECKING:
     from speech.ear import Ear

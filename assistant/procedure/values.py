@@ -99,6 +99,8 @@ def _take_reading(turn: Turn, slot: str, value: Value, act: Act | None, way: Way
     take_reading(turn, slot, value)
     if act is None or act.kind != "reading" or act.slot != slot:
         return
+    if (now := current(turn.rules, turn.state)) is None or now[1].id != act.id:
+        return  # it opened a gate again, which stands before this act
     last = turn.state.last_reading(slot)
     if slot == "pressure_reading" and last is not None and not last.plausible:
         return  # the regulator is set, and the gauge read again

@@ -35,7 +35,7 @@ from speech.ears import open_ear
 from speech.errors import Missing
 from speech.sound import RATE_HZ
 from speech.utterance import Utterance
-from tui.hearing import heard_from
+from tui.heard_as import heard_from
 
 LEVELS = LEVELS_DB[:3]
 MOST_TRIES = 2

@@ -36,7 +36,7 @@ from speech.ears import open_ear
 from speech.errors import Missing
 from speech.sound import RATE_HZ
 from speech.utterance import Utterance
-from tui.hearing import heard_from
+from tui.heard_as import heard_from
 
 COMMANDS = frozenset(
     ("yes", "no", "stop", "go", "help", "repeat", "on", "off", "up", "down", "left", "right")

@@ -34,7 +34,7 @@ def view_of(text: str, *, gate: bool) -> View:
         value=text, value_label=text, timers=(TimerView("dwell", text, 60.0, 240.0),), gate=GateView(text, text, (text, text)) if gate else None,
         held="" if gate else text, finished="", conversation=tuple(Line(who, text, 1.0, "voice") for who in ("you", "bench", "note")),
         recipe=(RecipeRow(text, text, text, True),), curve=(), readings=(), run_s=None, can_say=(text, text), log_path=text, ear="DEAF",
-        ear_note=text,
+        ear_note=text, heard_so_far=text,
     )  # fmt: skip
 
 

@@ -250,3 +250,17 @@ def test_in_the_run_no_value_that_it_works_by_is_taken(tmp_path: Path) -> None:
     turn = Turn(talk.session.rules, talk.state, talk.clock.t_s)
     for slot in ("dwell", "upper_temperature", "pressure", "release_temperature"):
         assert refused(turn, slot, talk.state.values[slot]) == RUNNING
+
+
+def test_a_reading_that_opens_a_gate_again_does_not_do_its_own_act_behind_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    talk = press.at("demo", "cycle_time", tmp_path)
+    press.close_open_gates(talk, "cycle_time")
+    talk.type("71 minutes")
+    monkeypatch.setattr("assistant.procedure.gates.cold_reasons", lambda *_: ("It may be warm inside.",))
+    talk.type("that is correct")
+    assert talk.events("reading")[-1]["slot"] == "cycle_time"
+    assert "gate_cold_inside" not in talk.state.done
+    assert "cycle_time" not in talk.state.done
+    assert talk.act == "gate_cold_inside"

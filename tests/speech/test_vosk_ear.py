@@ -12,8 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from speech.apart import EarApart, open_quick_ear
 from speech.ear import Words
-from speech.errors import SpeechError
+from speech.errors import Missing, SpeechError
 from speech.models import find_vosk
 from speech.sound import Samples, Sound
 from speech.verify import Hearing, judge
@@ -40,6 +41,7 @@ def test_words_that_the_model_does_not_know_are_told(vosk_ear: VoskEar) -> None:
     assert vosk_ear.expect(["하나", "conveyor", "둘 conveyor"]) == ("conveyor", "둘 conveyor")
     assert vosk_ear.knows("하나")
     assert not vosk_ear.knows("conveyor")
+    assert vosk_ear.lacks(["conveyor", "하나", "press"]) == ("conveyor", "press")
 
 
 @pytest.mark.parametrize("phrases", [[], [""], ["  ", "?!"], ["conveyor"]])
@@ -95,6 +97,35 @@ def test_the_second_look_decides(say: Say) -> None:
         words = ear.hear(sound)
         assert (words.text, words.second_look) == (candidate, agrees)
         assert ear.good_for_gates
+
+
+def test_a_phrase_that_the_list_can_not_have_is_heard_by_the_second_ear_alone() -> None:
+    silence = np.zeros(16_000, np.float32)
+    for text, heard in (
+        ("conveyor", "conveyor"),
+        ("Conveyor!", "Conveyor!"),
+        ("하나", ""),
+        ("conveyors", ""),
+    ):
+        ear = VoskEar(FOLDER, Second(text))
+        assert ear.expect(["하나", "conveyor"]) == ("conveyor",)
+        words = ear.hear(silence)
+        assert (words.text, words.free) == (heard, bool(heard))
+
+
+def test_without_whisper_the_early_look_is_made_by_vosk_held_to_nothing(
+    monkeypatch: pytest.MonkeyPatch, say: Say
+) -> None:
+    monkeypatch.setattr("speech.apart.find_whisper", lambda: Missing("no whisper"))
+    assert open_quick_ear([].append) == Missing("no whisper")
+    monkeypatch.setenv("VOSK_MODEL_PATH", str(FOLDER))
+    ear = open_quick_ear([].append)
+    assert isinstance(ear, EarApart)
+    try:
+        assert ear.hear(say("hello how are you").samples).free
+        assert ear.lacks(["conveyor", "하나"]) == ("conveyor",)
+    finally:
+        ear.close()
 
 
 def test_nothing_is_printed_on_standard_error(

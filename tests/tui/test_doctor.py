@@ -115,7 +115,7 @@ def test_words_that_the_model_lacks_are_counted_and_named(
 
     held = EarApart.__new__(EarApart)
     held.name, held.good_for_gates = "held", False
-    monkeypatch.setattr(EarApart, "expect", lambda _, words: tuple(words)[:9])
+    monkeypatch.setattr(EarApart, "lacks", lambda _, words: tuple(words)[:9])
     doctor = Doctor(tmp_path, quick=False)
     doctor.ear = held
     found = part(doctor, "words")

@@ -196,3 +196,35 @@ def test_the_callsign_cuts_off_chat_and_what_follows_is_not_verified(tmp_path: P
     voiced.play(np.pad(said("computer, where are we"), (RATE_HZ, RATE_HZ)))
     assert cut
     assert [(heard.verified, heard.gate_grade) for heard in voiced.passed] == [(False, False)]
+
+
+def test_what_seems_to_be_said_is_shown_while_it_is_said_and_nothing_is_done_about_it(
+    tmp_path: Path, quick: QuickEar
+) -> None:
+    voiced = Voiced(at("demo", "edge_bars", tmp_path), real_ear())
+    voiced.hearing.look_early(quick)
+    before = voiced.all_as_before()
+    shown: list[str] = []
+    sound = in_the_shop("i wonder how long it is going to take until all of this is cold")
+    for at_sample in range(0, len(sound) - BLOCK, BLOCK):
+        voiced.play(sound[at_sample : at_sample + BLOCK])
+        view = voiced.talk.session.view()
+        assert view.ear == "HEARING YOU" or not view.heard_so_far
+        if view.heard_so_far and view.heard_so_far not in shown:
+            shown.append(view.heard_so_far)
+    assert len(shown) >= 2
+    assert "wonder" in shown[0].lower()
+    assert len(shown[-1]) > len(shown[0])
+    assert voiced.talk.session.view().heard_so_far == ""
+    assert voiced.all_as_before() == before
+
+
+def test_what_we_say_ourselves_is_not_shown_as_somebody_elses(tmp_path: Path, quick: QuickEar) -> None:
+    voiced = Voiced(at("demo", "edge_bars", tmp_path), real_ear())
+    voiced.hearing.look_early(quick)
+    words = "take the edge bars out of their box and wipe them"
+    voiced.hearing.sounding(True, words)
+    sound = np.pad(said(words), (RATE_HZ, 0))
+    for at_sample in range(0, len(sound) - BLOCK, BLOCK):
+        voiced.play(sound[at_sample : at_sample + BLOCK])
+        assert voiced.talk.session.view().heard_so_far == ""

@@ -1,4 +1,4 @@
-"""The first line: SIMULATED where it is so, who works, whether the session is held, what the ears do."""
+"""The first line: SIMULATED where it is so, who works or what they seem to be saying, whether the session is held, what the ears do."""
 
 from __future__ import annotations
 
@@ -19,7 +19,10 @@ _SIGN: dict[Ear, str] = {
 
 class Status(Drawn):
     def part(self, view: View) -> object:
-        return view.simulated, view.technician, bool(view.held), view.gate is None, view.ear, view.finished
+        return (
+            view.simulated, view.technician, bool(view.held), view.gate is None, view.ear, view.finished,
+            view.heard_so_far,
+        )  # fmt: skip
 
     def draw(self, view: View, width: int, height: int) -> list[Content]:  # noqa: ARG002 -- one row
         left = Content(" ")
@@ -28,5 +31,10 @@ class Status(Drawn):
         state = "HELD" if view.held else "FINISHED" if view.finished else "GATE" if view.gate else "WORKING"
         right = styled(f"{state}   ", "bold") + styled(f"{_SIGN[view.ear]} {view.ear} ", "bold $timer-ink")
         room = max(width - left.cell_length - right.cell_length - 1, 0)
-        left += styled(f"loopwright · {plain(view.technician) or 'nobody yet'}"[:room], "$quiet-ink")
+        if so_far := plain(view.heard_so_far):
+            left += styled(
+                so_far if len(so_far) <= room else f"…{so_far[len(so_far) - room + 1 :]}"[:room], "$quiet-ink"
+            )
+        else:
+            left += styled(f"loopwright · {plain(view.technician) or 'nobody yet'}"[:room], "$quiet-ink")
         return [left.pad_right(max(width - left.cell_length - right.cell_length, 1)) + right]
