@@ -45,6 +45,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("the sentence word for word", "intents/match.py", "if sentence is not None and spoken == canonical(sentence):", "if sentence is not None and set(canonical(sentence).split()) <= set(spoken.split()):", GATES),
     Mutant("the sentence in its order", "intents/match.py", "if sentence is not None and spoken == canonical(sentence):", "if sentence is not None and sorted(spoken.split()) == sorted(canonical(sentence).split()):", RULE),
     Mutant("no word left out", "intents/match.py", "if sentence is not None and spoken == canonical(sentence):", "if sentence is not None and spoken.split()[1:] == canonical(sentence).split()[1:]:", RULE),
+    Mutant("no act behind a gate that its reading opened", _P + "values.py", "(now := current(turn.rules, turn.state)) is None or now[1].id != act.id", "False", RULE),
     # -- in which of its wordings
     Mutant("only wordings that were asked", _P + "gate_wording.py", "    approved = wordings(gate)\n    return tuple(", "    approved = wordings(gate)\n    return (*approved[1:], approved[0])\n    return tuple(", WORDS),
     Mutant("only approved wordings, whatever a log holds", _P + "gate_wording.py", "for s in state.gate.wordings if s in approved)", "for s in state.gate.wordings)", WORDS),
