@@ -13,7 +13,8 @@ from tui.commands.options import choice_from, session_options
 @click.command(
     "talk",
     short_help="The conversation line by line, without a screen.",
-    epilog="Exit codes: 0 the job is finished; 2 bad input; 3 left, can be taken up again; 130 interrupted.",
+    epilog="Exit codes: 0 the job is finished; 2 bad input; 3 left, can be taken up again, or finished and not "
+    "sealed; 130 interrupted.",
 )
 @session_options
 @click.pass_context
