@@ -6,7 +6,6 @@ A thread of its own reads; the listener takes blocks from a queue and is told wh
 
 from __future__ import annotations
 
-import queue
 import shutil
 import subprocess
 import threading
@@ -14,26 +13,22 @@ import time
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 
+from speech.block_queue import BlockQueue
+from speech.device_microphone import NO_MICROPHONE, DeviceMicrophone
 from speech.errors import Missing, SpeechError
 from speech.open_streams import STREAMS
 from speech.sound import BLOCK, RATE_HZ, Samples
-from speech.sound_devices import MICROPHONE_VARIABLE, Device, chosen
+from speech.sound_devices import chosen
 from speech.wavefile import from_int16, read_wav
 
-STALL_S = 2.0  # a block comes every 32 ms
-_KEPT = 2000  # blocks, about a minute: what may pile up while an utterance is transcribed
 _PROGRAMS: tuple[tuple[str, ...], ...] = (
     ("arecord", "-q", "-t", "raw", "-f", "S16_LE", "-r", str(RATE_HZ), "-c", "1", "-"),
     ("parec", "--raw", "--format=s16le", f"--rate={RATE_HZ}", "--channels=1", "--latency-msec=60"),
     ("pw-record", "--format=s16", f"--rate={RATE_HZ}", "--channels=1", "-"),
-)
-NO_MICROPHONE = (
-    "No microphone can be used: connect one, and install PortAudio (libportaudio2) or alsa-utils; "
-    "until then type."
 )
 
 
@@ -59,96 +54,6 @@ class Microphone(Protocol):
         """Stop; `blocks` ends soon after."""
 
 
-class _Queue:
-    """Blocks between the thread that reads and the one that listens. None ends, a sentence is an error."""
-
-    def __init__(self) -> None:
-        self._blocks: queue.Queue[Samples | str | None] = queue.Queue()
-        self.dropped = 0  # blocks that found no place
-
-    def put(self, block: Samples | str | None) -> None:
-        if self._blocks.qsize() >= _KEPT and not isinstance(block, str | type(None)):
-            self.dropped += 1  # nobody listens: the newest is lost, and `Hearing` says so
-            return
-        self._blocks.put(block)
-
-    def take(self, name: str) -> Iterator[Samples]:
-        while True:
-            try:
-                block = self._blocks.get(timeout=STALL_S)
-            except queue.Empty as error:
-                raise SpeechError(
-                    f"The microphone ({name}) gives no sound any more; is it unplugged? Type meanwhile."
-                ) from error
-            if block is None:
-                return
-            if isinstance(block, str):
-                raise SpeechError(block)
-            yield block
-
-
-class DeviceMicrophone:
-    """An input device through PortAudio."""
-
-    def __init__(self, setting: str = "") -> None:
-        """Open the device that is asked for by name, else the system's own; see `speech.sound_devices.chosen`.
-
-        Raises:
-            SpeechError: it is not here, or cannot be opened.
-        """
-        import sounddevice
-
-        self._queue = _Queue()
-        self._closed = False
-        self._closing = threading.Lock()  # reader and owner may both close it
-
-        def arrived(data: Any, _frames: int, _when: Any, _status: Any) -> None:
-            self._queue.put(from_int16(bytes(data)))
-
-        def ended() -> None:
-            stopped = f"The microphone ({self.name}) has stopped; is it unplugged? Type meanwhile."
-            self._queue.put(None if self._closed else stopped)
-
-        STREAMS.opens()
-        try:
-            device = _device(setting)
-            self.name = str(device)
-            self._stream = sounddevice.RawInputStream(
-                device=device.index, samplerate=RATE_HZ, channels=1, dtype="int16", blocksize=BLOCK,
-                callback=arrived, finished_callback=ended,
-            )  # fmt: skip
-            self._stream.start()
-        except (sounddevice.PortAudioError, OSError, SpeechError) as error:
-            if (opened := getattr(self, "_stream", None)) is not None:  # it did not start
-                opened.close(ignore_errors=True)
-            STREAMS.closed()
-            if isinstance(error, SpeechError):
-                raise
-            raise SpeechError(
-                f"The microphone {self.name} cannot be opened ({error}); type instead, or name another in "
-                f"{MICROPHONE_VARIABLE} ('loopwright doctor' lists them)."
-            ) from error
-
-    def blocks(self) -> Iterator[Samples]:
-        """See `Microphone.blocks`."""
-        return self._queue.take(self.name)
-
-    @property
-    def dropped(self) -> int:
-        """See `Microphone.dropped`."""
-        return self._queue.dropped
-
-    def close(self) -> None:
-        """See `Microphone.close`."""
-        with self._closing:
-            if self._closed:
-                return
-            self._closed = True
-            self._stream.close(ignore_errors=True)
-            STREAMS.closed()
-        self._queue.put(None)
-
-
 class ProgramMicrophone:
     """A recorder program of the system that writes raw 16 kHz to its standard output."""
 
@@ -159,7 +64,7 @@ class ProgramMicrophone:
             SpeechError: it does not start.
         """
         self.name = command[0]
-        self._queue = _Queue()
+        self._queue = BlockQueue()
         self._closed = False
         try:
             self._child = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
@@ -248,10 +153,3 @@ def open_microphone(file: Path | None = None, setting: str = "") -> Microphone |
 def program_is_here() -> tuple[str, ...] | None:
     """The recorder program of the system with its arguments, if there is one."""
     return next((command for command in _PROGRAMS if shutil.which(command[0]) is not None), None)
-
-
-def _device(setting: str) -> Device:
-    device = chosen("input", setting)
-    if device is None:
-        raise SpeechError(NO_MICROPHONE)
-    return device

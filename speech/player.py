@@ -12,7 +12,9 @@ import shutil
 import subprocess
 import threading
 from contextlib import suppress
-from typing import IO, Protocol
+from typing import IO, Any, Protocol
+
+import numpy as np
 
 from speech.errors import Missing, SpeechError
 from speech.open_streams import STREAMS
@@ -68,32 +70,55 @@ class DevicePlayer:
         """See `Player.play`."""
         import sounddevice
 
-        pcm = to_int16(sound.samples)
-        step = PLAY_BLOCK * 2
-        try:
-            with (
-                STREAMS.one_more(),
-                sounddevice.RawOutputStream(
-                    device=self._index(), samplerate=RATE_HZ, channels=1, dtype="int16",
-                    blocksize=PLAY_BLOCK, latency="low",
-                ) as stream,
-            ):  # fmt: skip
-                for at in range(0, len(pcm), step):
-                    if cancel.is_set():
-                        stream.abort()
-                        return False
-                    stream.write(pcm[at : at + step])
-                    self.taken += 1
-        except (sounddevice.PortAudioError, OSError) as error:
-            raise SpeechError(f"The loudspeaker {self.name} failed ({error}).") from error
+        with STREAMS.one_more():
+            device = chosen("output", self._setting)
+            if device is None:
+                raise SpeechError(f"The loudspeaker {self.name} is gone.")
+            self.name = str(device)
+            try:
+                stream, rate_hz, channels = _opened(device)
+                with stream:
+                    return self._pour(stream, _pcm(sound, rate_hz, channels), rate_hz, channels, cancel)
+            except (sounddevice.PortAudioError, OSError) as error:
+                raise SpeechError(f"The loudspeaker {self.name} failed ({error}).") from error
+
+    def _pour(self, stream: Any, pcm: bytes, rate_hz: int, channels: int, cancel: threading.Event) -> bool:
+        step = PLAY_BLOCK * rate_hz // RATE_HZ * 2 * channels
+        for at in range(0, len(pcm), step):
+            if cancel.is_set():
+                stream.abort()
+                return False
+            stream.write(pcm[at : at + step])
+            self.taken += 1
         return True
 
-    def _index(self) -> int:
-        device = chosen("output", self._setting)
-        if device is None:
-            raise SpeechError(f"The loudspeaker {self.name} is gone.")
-        self.name = str(device)
-        return device.index
+
+def _opened(device: Device) -> tuple[Any, int, int]:
+    """A stream, its rate [Hz] and channels. Raises: PortAudioError, the first of all that were tried."""
+    import sounddevice
+
+    first: Exception | None = None
+    for rate_hz, channels in device.ways_to_open():
+        try:
+            stream = sounddevice.RawOutputStream(
+                device=device.index, samplerate=rate_hz, channels=channels, dtype="int16",
+                blocksize=PLAY_BLOCK * rate_hz // RATE_HZ, latency="low",
+            )  # fmt: skip
+        except sounddevice.PortAudioError as error:
+            first = first or error
+        else:
+            return stream, rate_hz, channels
+    assert first is not None, "there is always a way to try"
+    raise first
+
+
+def _pcm(sound: Sound, rate_hz: int, channels: int) -> bytes:
+    samples = sound.samples
+    if rate_hz != RATE_HZ:
+        import soxr
+
+        samples = soxr.resample(samples, RATE_HZ, rate_hz)
+    return to_int16(np.clip(samples.repeat(channels), -1.0, 1.0))
 
 
 class ProgramPlayer:

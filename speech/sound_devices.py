@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from speech.errors import SpeechError
+from speech.sound import RATE_HZ
 
 Way = Literal["input", "output"]
 
@@ -23,11 +24,21 @@ _TOLD = 8  # names in a sentence
 
 @dataclass(frozen=True)
 class Device:
-    """One that PortAudio lists. index: its own there, until it lists anew. system: the sound system it belongs to."""
+    """One that PortAudio lists. index: its own there, until it lists anew. system: the sound system it belongs to.
+
+    channels: at most. rate_hz: its own [Hz].
+    """
 
     index: int
     name: str
     system: str
+    channels: int
+    rate_hz: int
+
+    def ways_to_open(self) -> tuple[tuple[int, int], ...]:
+        """Rates [Hz] and channels to try: ours, else its own, as hardware that converts nothing wants it."""
+        most = min(2, self.channels)
+        return tuple(dict.fromkeys((rate, n) for rate in (RATE_HZ, self.rate_hz) for n in (1, most)))
 
     def __str__(self) -> str:
         return f"{self.name} ({self.system})"
@@ -43,7 +54,16 @@ def devices(way: Way) -> list[Device]:
         systems = [system["name"] for system in sounddevice.query_hostapis()]
     except (ImportError, OSError):  # OSError: the package is here, PortAudio is not
         return []
-    found = [Device(d["index"], d["name"], systems[d["hostapi"]]) for d in held]
+    found = [
+        Device(
+            d["index"],
+            d["name"],
+            systems[d["hostapi"]],
+            d[f"max_{way}_channels"],
+            round(d["default_samplerate"]),
+        )
+        for d in held
+    ]
     return sorted(found, key=lambda device: device.index != default)
 
 

@@ -256,7 +256,8 @@ def _python() -> tuple[bool, str, dict[str, Any]]:
 
 def _devices(way: Way, setting: str) -> tuple[bool, str, dict[str, Any]]:
     """Microphones or loudspeakers by their full names, and which of them is taken."""
-    from speech.microphone import NO_MICROPHONE, program_is_here
+    from speech.device_microphone import NO_MICROPHONE
+    from speech.microphone import program_is_here
     from speech.player import find_player
     from speech.sound_devices import chosen, devices
 

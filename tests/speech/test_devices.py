@@ -11,8 +11,10 @@ import numpy as np
 import pytest
 
 import speech.microphone as microphones
+from speech import block_queue
+from speech.device_microphone import DeviceMicrophone
 from speech.errors import Missing, SpeechError
-from speech.microphone import DeviceMicrophone, FileMicrophone, ProgramMicrophone, open_microphone
+from speech.microphone import FileMicrophone, ProgramMicrophone, open_microphone
 from speech.open_streams import STREAMS
 from speech.player import ProgramPlayer, find_player
 from speech.sound import BLOCK, RATE_HZ, Sound
@@ -90,7 +92,7 @@ def test_a_recorder_program_gives_blocks_and_its_end_is_said() -> None:
 
 
 def test_a_microphone_that_falls_silent_is_said_not_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(microphones, "STALL_S", 0.3)
+    monkeypatch.setattr(block_queue, "STALL_S", 0.3)
     microphone = ProgramMicrophone(python("import time; time.sleep(60)"))
     with pytest.raises(SpeechError, match="gives no sound any more"):
         next(microphone.blocks())
@@ -121,7 +123,10 @@ def test_what_is_not_here_comes_with_the_way_to_get_it(monkeypatch: pytest.Monke
         open_microphone(Path("/nowhere/at/all.wav"))
 
 
-HEADSET = {"index": 0, "name": "headset", "hostapi": 0, "max_input_channels": 1, "max_output_channels": 0}
+HEADSET = {
+    "index": 0, "name": "headset", "hostapi": 0, "max_input_channels": 1, "max_output_channels": 0,
+    "default_samplerate": 48000.0,
+}  # fmt: skip
 
 
 class PortAudio:

@@ -29,11 +29,12 @@ class PortAudio:
 
     def query_devices(self) -> list[dict[str, object]]:
         return [
-            {"index": 0, "name": HEADSET, "hostapi": 0, "max_input_channels": 1, "max_output_channels": 2},
-            {"index": 1, "name": DOCK, "hostapi": 0, "max_input_channels": 0, "max_output_channels": 2},
-            {"index": 2, "name": HALL, "hostapi": 0, "max_input_channels": 2, "max_output_channels": 0},
-            {"index": 3, "name": "Dock", "hostapi": 1, "max_input_channels": 0, "max_output_channels": 2},
-        ]
+            {"index": index, "name": name, "hostapi": system, "max_input_channels": ins, "max_output_channels": outs,
+             "default_samplerate": 44100.0}
+            for index, name, system, ins, outs in (
+                (0, HEADSET, 0, 1, 2), (1, DOCK, 0, 0, 2), (2, HALL, 0, 2, 0), (3, "Dock", 1, 0, 2),
+            )
+        ]  # fmt: skip
 
     def query_hostapis(self) -> list[dict[str, str]]:
         return [{"name": "ALSA"}, {"name": "JACK"}]
@@ -50,8 +51,8 @@ def listed(monkeypatch: pytest.MonkeyPatch) -> PortAudio:
 
 @pytest.mark.usefixtures("listed")
 def test_without_a_name_the_system_chooses() -> None:
-    assert chosen("input") == Device(2, HALL, "ALSA")
-    assert chosen("output") == Device(1, DOCK, "ALSA")
+    assert chosen("input") == Device(2, HALL, "ALSA", 2, 44100)
+    assert chosen("output") == Device(1, DOCK, "ALSA", 2, 44100)
     assert [device.index for device in devices("output")] == [1, 0, 3]
 
 
@@ -60,7 +61,7 @@ def test_where_the_system_has_no_choice_none_is_made_for_it(
 ) -> None:
     monkeypatch.setattr(listed.default, "device", (-1, -1))
     assert chosen("input") is None
-    assert chosen("input", "headset") == Device(0, HEADSET, "ALSA")
+    assert chosen("input", "headset") == Device(0, HEADSET, "ALSA", 1, 44100)
 
 
 @pytest.mark.usefixtures("listed")
@@ -77,9 +78,9 @@ def test_a_part_of_the_name_is_enough_and_the_whole_name_goes_before(name: str, 
 @pytest.mark.usefixtures("listed")
 def test_the_environment_goes_before_the_settings(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("LOOPWRIGHT_MICROPHONE", "headset")
-    assert chosen("input", "hall") == Device(0, HEADSET, "ALSA")
+    assert chosen("input", "hall") == Device(0, HEADSET, "ALSA", 1, 44100)
     monkeypatch.setenv("LOOPWRIGHT_MICROPHONE", "  ")
-    assert chosen("input", "hall") == Device(2, HALL, "ALSA")
+    assert chosen("input", "hall") == Device(2, HALL, "ALSA", 2, 44100)
 
 
 @pytest.mark.usefixtures("listed")
@@ -122,7 +123,8 @@ pcm.packing_shed {{ type null }}
 THROUGH_PORT_AUDIO = """
 import sys, threading
 import numpy as np
-from speech.microphone import DeviceMicrophone, open_microphone
+from speech.device_microphone import DeviceMicrophone
+from speech.microphone import open_microphone
 from speech.player import DevicePlayer, find_player
 from speech.sound import Sound
 from speech.wavefile import to_int16
