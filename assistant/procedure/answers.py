@@ -24,6 +24,7 @@ from assistant.procedure.sayable import can_say
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.trainee import cautions, how_to_find, last_heard, meant, what_there_is
 from assistant.procedure.turn import Turn
+from assistant.procedure.unchecked import cooling_seen
 from assistant.procedure.want import want_of
 from assistant.procedure.what_if import what_if
 from assistant.procedure.wording import degrees, minutes, shown, time_of_day
@@ -183,7 +184,8 @@ def _until_cold(turn: Turn) -> str:
     inside = f" Inside the belt it may be up to {degrees(hottest)} now." if hottest else ""
     if not cold_reasons(turn.rules, state, turn.now_s):
         return f"It is cold enough, by the readings and by what is computed.{inside}"
-    left = until_cold(job, recipe, timeline, state.readings, turn.now_s)
+    cooling, readings, t_s = cooling_seen(state, timeline, turn.now_s)
+    left = until_cold(job, recipe, cooling, readings, t_s)
     about = (
         f"About {minutes(left)} more, by what is computed."
         if left > 0

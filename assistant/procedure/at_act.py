@@ -39,6 +39,11 @@ def _after_the_question(turn: Turn, heard: Heard) -> bool:
     return put_s is not None and heard.began_s > put_s
 
 
+def _plainly_done(turn: Turn, act: Act, heard: Heard) -> bool:
+    """What can hurt, or counts from then on, is done only by words that were heard well, after they were asked for."""
+    return heard.way != "voice" or not (act.hazards or act.marks) or heard_well(turn, heard)
+
+
 def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     """An answer to the act that stands, or why it is none."""
     here = current(turn.rules, turn.state)
@@ -76,7 +81,7 @@ def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif act.kind == "step" and intent in STEPS_BY_WORD:
         if intent in ("heat_on", "cool_on") and act.marks != intent:
             turn.tell("That is not this step.")
-        else:
+        elif _plainly_done(turn, act, heard):
             enter_mark(turn, act)
             turn.emit(e.ActDone(act=act.id, by=heard.way))
     elif act.kind == "step" and intent == "yes":

@@ -10,6 +10,7 @@ from assistant.bench.job import Job
 from assistant.procedure.model import Gate
 from assistant.procedure.rules import Rules, job_of, recipe_of, timeline_of
 from assistant.procedure.state import Reading, State
+from assistant.procedure.unchecked import cooling_seen, reads_since_s
 from assistant.procedure.wording import degrees, shown
 
 GAUGE_ZERO_Pa = 0.02e5  # smallest division of an ordinary gauge
@@ -36,7 +37,7 @@ def cold_reasons(rules: Rules, state: State, now_s: float) -> tuple[str, ...]:
     reasons: list[str] = []
     used: list[Reading] = []
     for slot, name in _NAMES.items():
-        reading = state.last_reading(slot, since_s=state.cool_on_s)
+        reading = state.last_reading(slot, since_s=reads_since_s(state))
         if reading is None:
             if slot != "edge_reading":
                 reasons.append(f"Read the {name} to me.")
@@ -70,14 +71,15 @@ def inside_upper(rules: Rules, state: State, now_s: float) -> float | None:
     job, recipe, timeline = job_of(rules, state), recipe_of(rules, state), timeline_of(state)
     if not isinstance(job, Job) or not isinstance(recipe, Recipe) or timeline is None:
         return None
-    return inside_now(job, recipe, timeline, state.readings, now_s).hottest_upper_K
+    cooling, readings, t_s = cooling_seen(state, timeline, now_s)
+    return inside_now(job, recipe, cooling, readings, t_s).hottest_upper_K
 
 
 def cold_facts(rules: Rules, state: State, now_s: float) -> tuple[str, ...]:
     """What a closed gate rests on, for the log."""
     facts = []
     for slot, name in _NAMES.items():
-        reading = state.last_reading(slot, since_s=state.cool_on_s)
+        reading = state.last_reading(slot, since_s=reads_since_s(state))
         if reading is not None:
             facts.append(f"{name} {shown(reading.value, 'temperature')}")
     hottest = inside_upper(rules, state, now_s)

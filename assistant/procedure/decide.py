@@ -54,7 +54,7 @@ def resume(
     unchecked: nothing vouches for the gap, the computer was restarted; then no dwell ends by it.
     """
     turn = Turn(rules, state, now_s)
-    turn.emit(e.Resumed(gap_s=gap_s, note=note))
+    turn.emit(e.Resumed(gap_s=gap_s, note=note, unchecked=unchecked))
     opened = rearm(turn, "resume", "the session was taken up again")
     turn.tell(f"Taken up again after {minutes(gap_s)}. {note}".strip(), "prompt")
     if unchecked:

@@ -283,9 +283,12 @@ class HandedOver(_Event):
 
 
 class Resumed(_Event):
+    """gap_s: since the last entry. unchecked: by a clock that nothing checks, the computer was restarted."""
+
     kind: Literal["resumed"] = "resumed"
     gap_s: float
     note: str = ""
+    unchecked: bool = False
 
 
 class Inquired(_Event):

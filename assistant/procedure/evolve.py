@@ -169,9 +169,11 @@ def evolve(state: State, event: e.Event, t_s: float) -> State:
             return replace(state, values=values, offered=None, gate=None, put=None)
         case e.Resumed():
             # What was being asked is asked again; nothing said before counts for it.
+            gap = ((t_s - event.gap_s, t_s),) if event.unchecked else ()
             return replace(
-                state, resumed=state.resumed + 1, gate=None, offered=None, put=None, asking=None, options=()
-            )
+                state, resumed=state.resumed + 1, gate=None, offered=None, put=None, asking=None, options=(),
+                unchecked=(*state.unchecked, *gap),
+            )  # fmt: skip
         case e.Inquired():
             inquiry = None if event.cause == "went_on" else Inquiry(event.cause, event.since_s, event.at_s)
             return replace(state, inquiry=inquiry, offered=None, gate=None, asking=None, options=())

@@ -137,6 +137,7 @@ class State:
     last_said: str = ""
     last_heard: str = ""  # the last words for us but 'what did you hear'
     resumed: int = 0
+    unchecked: tuple[tuple[float, float], ...] = ()  # from and to: the clock of that time nothing checks
 
     @property
     def technician(self) -> str:

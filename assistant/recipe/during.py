@@ -34,6 +34,7 @@ QUICK = 2  # of the amounts of a cause every second one, when an answer is waite
 LEFT_AT_LEAST = 1e-3  # of the way down: what is less is rounding
 SETTLED = 5.0  # time constants of cooling; 1 % of the way is left
 COLDEST_SHOP_K = 263.15  # an unheated hall in winter: as cold as what has cooled down can get; judgement
+QUICKEST = 1.5  # cooling may be 30 % quicker than expected, and a little more; judgement
 SLOWEST, FASTEST = 0.5, 2.0  # how far the cooling seen may change the forecast
 
 
@@ -184,6 +185,8 @@ def judge_reading(
     """
     band = expected_reading(job, recipe, timeline, slot, t_s)
     span = f"between {degC(band.low_K)} and {degC(band.high_K)}"
+    if before := _too_soon(job, recipe, timeline, Read(slot, value_K, t_s), readings):
+        return Judgement(False, before)
     if band.low_K <= value_K <= band.high_K:
         return Judgement(True, f"About {degC(band.mean_K)} was expected.")
     if COLDEST_SHOP_K <= value_K < band.low_K and _settled(job, recipe, timeline, t_s):
@@ -199,6 +202,28 @@ def judge_reading(
     word = "colder" if colder else "hotter"
     return Judgement(
         False, f"{degC(value_K)} is {word} than it can be now, {span}. Read it again. {suggests}", weighed
+    )
+
+
+def _too_soon(job: Job, recipe: Recipe, timeline: Timeline, read: Read, readings: Iterable[Reading]) -> str:
+    """A sentence where a platen reads colder than it can be so soon after its last reading; else ''."""
+    cool_on_s = timeline.cool_on_s
+    if cool_on_s is None or read.slot not in PLATENS:
+        return ""
+    earlier = [r for r in readings if r.slot == read.slot and r.plausible and cool_on_s < r.t_s <= read.t_s]
+    if not earlier:
+        return ""
+    last = earlier[-1]
+    trace = recipe.expected.upper_cooling if read.slot == PLATENS[0] else recipe.expected.lower_cooling
+    times_s, mean_K = recipe.expected.cooling_s, trace.mean_K
+    # Cooling keeps its shape: on from where the last reading lies on the curve, and quicker than any press.
+    began_s = _at(mean_K[::-1], times_s[::-1], _number(last))
+    least_K = _at(times_s, mean_K, began_s + QUICKEST * (read.t_s - last.t_s)) - 2 * _sensor_K(job)
+    if read.value >= least_K:
+        return ""
+    return (
+        f"{degC(read.value)} cannot be {read.t_s - last.t_s:.0f} s after {degC(_number(last))}: one of the two is "
+        "wrong. Wait, then read it again, with a second thermometer if you can."
     )
 
 

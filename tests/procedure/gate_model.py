@@ -180,6 +180,9 @@ class Model:
     heard_vent_s: float | None = None
     over: bool = False
     taken_over: int = 0  # hand-overs
+    unchecked: list[tuple[float, float]] = field(
+        default_factory=list
+    )  # from and to, by a clock nothing checks
     broken_off: bool = False  # in this step the cycle was found broken off
     wrong: list[str] = field(default_factory=list)
 
@@ -278,6 +281,8 @@ class Model:
                 self.asked = None
             case "act_entered" | "resumed" | "handed_over":
                 self.asked = None
+                if event.get("unchecked"):
+                    self.unchecked.append((t_s - event["gap_s"], t_s))
                 self.taken_over += event["kind"] == "handed_over"
             case "interrupted":
                 self.broken_off = True
@@ -379,7 +384,8 @@ class Model:
             self.wrong.append(f"'{act}' closed before cooling")
             return
         for slot in ("upper_reading", "lower_reading", "edge_reading"):
-            since = [r for r in self.readings if r["slot"] == slot and r["t"] >= cool_s]
+            known_s = max([cool_s, *(until_s for _, until_s in self.unchecked)])
+            since = [r for r in self.readings if r["slot"] == slot and r["t"] >= known_s]
             if not since and slot == "edge_reading":
                 continue
             self._must(bool(since), f"'{act}' closed without a reading of {slot} since cooling began")
@@ -394,9 +400,17 @@ class Model:
         job, recipe = job_and_recipe(
             tuple(sorted((k, v) for k, v in self.values.items() if k != "technician"))
         )
-        line = Timeline(self.marks["heat_on"], self.marks.get("at_set"), self.marks["cool_on"])
-        readings = [Reading(r["slot"], r["value"], r["t"], r["plausible"], "") for r in self.readings]
-        return inside_now(job, recipe, line, readings, t_s).hottest_upper_K
+
+        def surely_s(at_s: float) -> float:  # an unchecked time may have been none
+            return at_s - sum(
+                min(at_s, until_s) - from_s for from_s, until_s in self.unchecked if at_s > from_s
+            )
+
+        line = Timeline(self.marks["heat_on"], self.marks.get("at_set"), surely_s(self.marks["cool_on"]))
+        readings = [
+            Reading(r["slot"], r["value"], surely_s(r["t"]), r["plausible"], "") for r in self.readings
+        ]
+        return inside_now(job, recipe, line, readings, surely_s(t_s)).hottest_upper_K
 
     def _dead(self, act: str) -> None:
         vented_s = self.marks.get("vented")

@@ -361,6 +361,7 @@ class Walk:
         else:
             self.clock.advance(gap_s)
         self._open_again()
+        assert bool(self.model.unchecked) >= restarted, "a restart of the computer went by unnoticed"
         for timer in self.state.timers:
             unknown = restarted and timer.deadline_s is None
             assert timer.name not in timers or unknown or timers[timer.name] == timer.deadline_s, (

@@ -205,12 +205,9 @@ def test_cold_platens_alone_do_not_open_and_the_question_comes_when_the_inside_i
     assert "inside the belt may still be" in talk.asked()
     assert "inside the belt" in talk.type(COLD)
     assert talk.act == "gate_cold_inside"
-    talk.type(
-        "the upper platen is 38 degrees",
-        "that is correct",
-        "the lower platen is 46 degrees",
-        "that is correct",
-    )
+    talk.wait(60, step=5)
+    talk.type("the upper platen is 54 degrees", "that is correct")
+    talk.type("the lower platen is 54 degrees", "that is correct")
     assert "inside the belt may still be" in talk.asked()
     said = talk.wait(1200, step=5)
     assert said.count("Safety question") == 1, "put once, when the time has come"
@@ -225,13 +222,11 @@ def test_a_sentence_said_before_its_question_could_be_put_does_not_count_later(t
     press.close_open_gates(talk, "gate_cold_inside")
     assert not [e for e in talk.events("question_put") if e["question"] == "gate:gate_cold_inside"]
     began = talk.clock.t_s
-    talk.type(
-        "the upper platen is 38 degrees",
-        "that is correct",
-        "the lower platen is 46 degrees",
-        "that is correct",
-    )
+    talk.wait(60, step=5)
+    talk.type("the upper platen is 54 degrees", "that is correct")
+    talk.type("the lower platen is 54 degrees", "that is correct")
     talk.wait(1200, step=5)
+    assert talk.events("question_put")[-1]["question"] == "gate:gate_cold_inside"
     talk.session.typed(COLD, began_s=began)
     assert talk.act == "gate_cold_inside"
 

@@ -135,3 +135,60 @@ def test_a_gauge_told_as_zero_opens_no_press_that_nobody_heard_empty(job: str, t
     tried, opened = gauge_lies(job, tmp_path)
     assert tried == 6  # class: analytic -- three moments, two answers
     assert opened == 0
+
+
+COOLED_s = (120.0, 400.0, 900.0)
+
+
+@pytest.mark.parametrize("job", sorted(press.JOBS))
+@pytest.mark.parametrize("after_s", COOLED_s)
+def test_two_readings_of_a_platen_that_contradict_each_other_are_not_both_believed(
+    job: str, after_s: float, tmp_path: Path
+) -> None:
+    talk = hot_press(tmp_path, job)
+    rules, state = talk.session.rules, talk.state
+    known = job_of(rules, state), recipe_of(rules, state), timeline_of(state)
+    at_s = state.cool_on_s + after_s
+    for slot in ("upper_reading", "lower_reading"):
+        now, soon = (expected_reading(*known, slot, at_s + s) for s in (0.0, 6.0))
+        hot, cold = now.high_K - 1.0, soon.low_K + 1.0
+        before = Reading(slot, hot, at_s, True, "")
+        if hot - cold > 12.0:
+            told_cold = judge_reading(*known, slot, cold, at_s + 6.0, (before,))
+            assert not told_cold.plausible
+            assert "one of the two is wrong" in told_cold.sentence
+        assert judge_reading(*known, slot, min(hot, soon.high_K - 1.0), at_s + 6.0, (before,)).plausible
+        mistaken = Reading(
+            slot, hot, at_s, False, ""
+        )  # it was not believed: then it does not stand against this one
+        assert judge_reading(*known, slot, cold, at_s + 6.0, (mistaken,)).plausible
+
+
+@pytest.mark.parametrize("job", sorted(press.JOBS))
+@pytest.mark.parametrize("of", ["mean_K", "low_K", "high_K"])
+def test_readings_along_the_quickest_slowest_and_expected_cooling_are_all_believed(
+    job: str, of: str, tmp_path: Path
+) -> None:
+    talk = hot_press(tmp_path, job)
+    rules, state = talk.session.rules, talk.state
+    known = job_of(rules, state), recipe_of(rules, state), timeline_of(state)
+    readings: list[Reading] = []
+    for after_s in (20, 50, 110, 230, 300, 600, 601, 900, 1500, 3000):
+        at_s = state.cool_on_s + after_s
+        for slot in ("upper_reading", "lower_reading"):
+            value = getattr(expected_reading(*known, slot, at_s), of)
+            judged = judge_reading(*known, slot, value, at_s, readings)
+            assert judged.plausible, (slot, after_s, judged.sentence)
+            readings.append(Reading(slot, value, at_s, True, ""))
+
+
+def test_what_contradicts_is_told_with_the_way_out_and_waiting_opens_it(tmp_path: Path) -> None:
+    talk = hot_press(tmp_path)
+    talk.wait(900, step=10)
+    said = told(talk, "the upper platen is 80 degrees", "the upper platen is 50 degrees")
+    assert "one of the two is wrong" in said
+    assert "second thermometer" in said
+    assert not talk.state.last_reading("upper_reading").plausible
+    talk.wait(1500, step=10)
+    told(talk, "the upper platen is 40 degrees")
+    assert talk.state.last_reading("upper_reading").plausible

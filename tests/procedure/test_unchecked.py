@@ -1,0 +1,97 @@
+"""Cooling over a restart of the computer: its clock may have been set, so that time is no cooling, and readings are told anew."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import at_the_press as press
+import pytest
+from gate_walk import Walk
+
+from assistant.procedure.cold import cold_reasons, inside_upper
+from assistant.procedure.rules import job_of, recipe_of, timeline_of
+from assistant.recipe.during import expected_reading
+
+AHEAD_S = 3600.0
+
+
+def cooling(path: Path, job: str) -> Walk:
+    """Just cold by the platens as they really are, and not yet inside; both have been told."""
+    begun = next(
+        n
+        for n, end in enumerate(press.ends(job))
+        if any(b'"cool_on"' in raw for raw, _, _ in press.recorded(job)[:end])
+    )
+    walk = Walk(path)
+    walk.begin(job, begun)
+    on(walk, "upper_cold", read="", within=3)
+    release_K = walk.state.values["release_temperature"]
+    at_s = walk.state.cool_on_s
+    while max(true_reading(walk, slot, at_s) for slot in ("upper", "lower")) > release_K - 8:
+        at_s += 5
+    walk.time_passes(max(1.0, at_s - walk.clock.t_s))
+    return walk
+
+
+def true_reading(walk: Walk, platen: str, at_s: float) -> float:
+    rules, state = walk.session.rules, walk.state
+    return expected_reading(
+        job_of(rules, state), recipe_of(rules, state), timeline_of(state), f"{platen}_reading", at_s
+    ).mean_K
+
+
+def on(walk: Walk, until: str, read: str, within: int = 14) -> None:
+    """As it should be, the platens told as they are, until the act."""
+    for _ in range(within):
+        act = walk.session.state.act
+        if act == until and walk.session.state.inquiry is None:
+            return
+        if walk.session.state.inquiry is not None:
+            walk.put("it went on as it was")
+            walk.put("that is correct")
+        elif (gate := walk.gate()) is not None and gate[1] != until:
+            walk.put(walk.model.wording)
+        elif act in ("upper_cold", "lower_cold") and read:
+            platen = act.removesuffix("_cold")
+            walk.put(
+                f"the {platen} platen is {true_reading(walk, platen, walk.clock.t_s) - 273.15:.0f} degrees"
+            )
+            walk.put("that is correct")
+        elif act == "edge_cold":
+            walk.put("i can not measure it")
+        else:
+            walk.put("done")
+
+
+@pytest.mark.parametrize("job", ["solid", "guided"])
+def test_a_clock_set_ahead_while_the_computer_was_off_cools_nothing(job: str, tmp_path: Path) -> None:
+    walk = cooling(tmp_path / "log.jsonl", job)
+    on(walk, "gate_cold_inside", read="true")
+    rules, release_K = walk.session.rules, walk.state.values["release_temperature"]
+    before_K = inside_upper(rules, walk.state, walk.clock.t_s)
+    assert before_K > release_K, "it is cold inside already: this proves nothing"
+    walk.power_cut(AHEAD_S, restarted=True)
+    on(walk, "gate_cold_inside", read="true")
+    reasons = " ".join(cold_reasons(rules, walk.state, walk.clock.t_s))
+    assert "Read the upper platen to me." in reasons, "a reading of before the restart tells nothing of now"
+    assert inside_upper(rules, walk.state, walk.clock.t_s) == pytest.approx(
+        before_K, abs=5.0
+    )  # class: analytic -- a minute has passed at most
+    walk.put(walk.model.wording)
+    assert "gate_cold_inside" not in walk.state.done
+    walk.nothing_is_broken()
+
+
+def test_fresh_readings_and_time_open_it_after_all(tmp_path: Path) -> None:
+    walk = cooling(tmp_path / "log.jsonl", "solid")
+    on(walk, "gate_cold_inside", read="true")
+    walk.power_cut(AHEAD_S, restarted=True)
+    on(walk, "gate_cold_inside", read="true")
+    for platen in ("upper", "lower"):
+        walk.put(f"the {platen} platen is {true_reading(walk, platen, walk.clock.t_s) - 273.15:.0f} degrees")
+        walk.put("that is correct")
+    walk.time_passes(1800)
+    assert cold_reasons(walk.session.rules, walk.state, walk.clock.t_s) == ()
+    walk.put(walk.model.wording)
+    assert "gate_cold_inside" in walk.state.done
+    walk.nothing_is_broken()
