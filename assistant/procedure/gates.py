@@ -15,6 +15,7 @@ from intents.meaning import Heard
 from intents.quoted import quoted
 
 SKIPS_BEFORE_SUPERVISOR = 3
+READ_AFTER_S = 0.7  # sooner than that nobody has read a safety question: it was typed ahead, or pasted
 QUIET_dB = 30.0  # speech over noise; with less, what was heard wrongly once may be the noise's doing
 
 
@@ -56,6 +57,8 @@ def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: flo
         return " ".join(reasons)
     if put_s is None or heard.began_s <= put_s:
         return "That came before the question had been put."
+    if heard.way == "typed" and heard.began_s < put_s + READ_AFTER_S:
+        return "That came before anybody can have read the question. Read it, then type the sentence."
     if heard.way == "voice" and not (heard.verified and heard.gate_grade):
         return f"I did not hear that well enough for a safety question ({heard.why_not or 'not clear'}). Say it again, or type it."
     if heard.way == "voice" and (other := turned_round(heard)):

@@ -20,6 +20,9 @@ NEEDED_STEPS = frozenset((
 ))  # fmt: skip
 """Plain steps without a hazard of their own that a later gate, reading or person relies on."""
 
+CLOSED_STAGES = ("close", "set", "run", "release", "isolate", "unfasten")
+"""No list of words can tell every way of opening a press too early: here a works adds nothing."""
+
 _STEMS = (
     "open", "reopen", "vent(?!ilat)", "releas(?!e cloth)", "let\\b", "lets\\b", "letting", "dump", "bleed", "bled\\b", "blow", "deflat",
     "exhaust", "drain", "depressur", "decompress", "unload", "reliev", "empty", "emptie", "discharg", "purg", "unfasten", "fasten",
@@ -112,8 +115,11 @@ def _changed_needed(own: Act, packaged: Act) -> list[str]:
 
 def _changed_plain(act: Act, stage: Stage_id) -> list[str]:
     name = f"act '{act.id}'"
-    if stage == "run":  # heat and pressure wait for nobody
-        return [f"{name} is added to the stage 'run', which is timed; put it before or after."]
+    if stage in CLOSED_STAGES:
+        return [
+            f"{name} is added to or reworded in the stage '{stage}', where the press is closed, hot or under pressure; "
+            "put it before 'close' or after 'unfasten'."
+        ]
     if act.kind != "step":
         return [f"{name} is a {act.kind}; a works can add plain steps only."]
     if act.hazards or act.marks or act.gate or act.slot or act.topic or act.timer:

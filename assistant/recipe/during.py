@@ -185,17 +185,20 @@ def judge_reading(
     """
     band = expected_reading(job, recipe, timeline, slot, t_s)
     span = f"between {degC(band.low_K)} and {degC(band.high_K)}"
-    if before := _too_soon(job, recipe, timeline, Read(slot, value_K, t_s), readings):
-        return Judgement(False, before)
+    cooled = COLDEST_SHOP_K <= value_K < band.low_K and _settled(job, recipe, timeline, t_s)
+    read = Read(slot, value_K, t_s)
+    believable = cooled or band.low_K <= value_K <= band.high_K
+    if believable and (against := _too_soon(job, recipe, timeline, read, readings)):
+        return Judgement(False, against)
     if band.low_K <= value_K <= band.high_K:
         return Judgement(True, f"About {degC(band.mean_K)} was expected.")
-    if COLDEST_SHOP_K <= value_K < band.low_K and _settled(job, recipe, timeline, t_s):
+    if cooled:
         return Judgement(
             True,
             f"About {degC(band.mean_K)} was expected; it has cooled down, and the shop may have got colder.",
         )
     colder = value_K < band.low_K
-    weighed = weighed_quickly(job, recipe, timeline, (*readings, Read(slot, value_K, t_s)))
+    weighed = weighed_quickly(job, recipe, timeline, (*readings, read))
     suggests = weighed.sentence
     if not suggests:
         suggests = f"Check sensor, {'heater and cooling' if colder else 'controller and setting'}."

@@ -70,6 +70,7 @@ OTHER_WORDINGS: dict[str, tuple[str, ...]] = {
     "own_lock": ("i have taken my own lock off the conveyor",),
 }
 ZERO_Pa = 2000.0  # class: common practice, no published source -- the smallest division of a gauge
+READ_s = 0.7  # class: common practice, no published source -- nobody reads a sentence sooner
 RECIPE = ("upper_temperature", "lower_temperature", "dwell", "pressure", "release_temperature", "preheat_temperature", "preheat_time")  # fmt: skip
 
 
@@ -355,6 +356,11 @@ class Model:
             self._must(put.clear and put.way in ("typed", "voice"), f"'{act}' closed by {put}")
             self._must(
                 put_s is not None and put.began_s > put_s, f"'{act}' closed by an answer before its question"
+            )
+            read_s = READ_s if put.way == "typed" else 0.0
+            self._must(
+                put_s is not None and put.began_s >= put_s + read_s,
+                f"'{act}' closed sooner than it can be read",
             )
         if gate == "cold_inside":
             self._cold(act, t_s)

@@ -49,6 +49,7 @@ ATTACKS = (
     "misheard",
     "turned round",
     "early",
+    "typed ahead",
     "repeated",
     "silence",
     "skip",

@@ -230,6 +230,9 @@ class Walk:
             case "early":
                 put_s = self.model.said_s if aloud else self.model.shown_s
                 self.put(own, way, began=self.clock.t_s - 600 if put_s is None else put_s - (pick % 2) * 0.2)
+            case "typed ahead":  # or pasted: sooner than the question can be read
+                if self.model.shown_s is not None:
+                    self.put(own, "typed", began=self.model.shown_s + pick % 7 * 0.1)
             case "repeated":  # what was said before, once more as it was
                 if self._last is not None:
                     self.session.hear(self._last)

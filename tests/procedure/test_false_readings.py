@@ -185,7 +185,7 @@ def test_readings_along_the_quickest_slowest_and_expected_cooling_are_all_believ
 def test_what_contradicts_is_told_with_the_way_out_and_waiting_opens_it(tmp_path: Path) -> None:
     talk = hot_press(tmp_path)
     talk.wait(900, step=10)
-    said = told(talk, "the upper platen is 80 degrees", "the upper platen is 50 degrees")
+    said = told(talk, "the upper platen is 90 degrees", "the upper platen is 62 degrees")
     assert "one of the two is wrong" in said
     assert "second thermometer" in said
     assert not talk.state.last_reading("upper_reading").plausible

@@ -264,3 +264,31 @@ def test_a_reading_that_opens_a_gate_again_does_not_do_its_own_act_behind_it(
     assert "gate_cold_inside" not in talk.state.done
     assert "cycle_time" not in talk.state.done
     assert talk.act == "gate_cold_inside"
+
+
+@pytest.mark.parametrize(("after_s", "passes"), [(0.0, False), (0.5, False), (0.7, True), (5.0, True)])
+def test_a_typed_sentence_counts_only_once_the_question_can_have_been_read(
+    tmp_path: Path, after_s: float, passes: bool
+) -> None:
+    talk = at_gate(tmp_path, "gate_closed")
+    shown_s = talk.state.gate.shown_s
+    talk.clock.advance(10)
+    assert closes(talk, answer(talk, "typed", began_s=shown_s + after_s)) is passes
+
+
+@pytest.mark.parametrize("act", ["vent", "heat_on", "air_on"])
+def test_a_step_that_can_hurt_is_not_done_by_words_heard_badly_or_before_it_was_asked(
+    act: str, tmp_path: Path
+) -> None:
+    talk = press.at("demo", act, tmp_path)
+    press.close_open_gates(talk, act)
+    asked_s = talk.clock.t_s
+    talk.clock.advance(5)
+    bad = {"verified": False, "gate_grade": False}
+    talk.session.hear(Heard("done", "voice", asked_s + 4, asked_s + 5, **bad))
+    assert talk.act == act
+    talk.session.hear(Heard("done", "voice", asked_s - 3, asked_s + 5))
+    assert talk.act == act
+    talk.clock.advance(5)
+    talk.session.hear(Heard("done", "voice", talk.clock.t_s - 1, talk.clock.t_s))
+    assert talk.act != act

@@ -16,6 +16,7 @@ import pytest
 
 import assistant.bench
 from assistant.procedure.decide import SEEN_AFTER_S
+from assistant.procedure.gates import READ_AFTER_S
 from tui.bench import BenchApp
 from tui.choice import Choice
 from tui.compose import open_port
@@ -171,6 +172,7 @@ def test_the_screen_does_a_job_up_to_the_knife_by_typing_and_the_pedal(tmp_path:
                         gates.append(view.gate.sentence)
                         if len(gates) == 2:
                             return
+                        await pilot.pause(READ_AFTER_S + 0.1)  # nor an eye
                         await _typed(app, pilot, view.gate.sentence)
                     elif view.pedal:
                         await pilot.pause(SEEN_AFTER_S + 0.1)  # a foot is no faster
