@@ -15,7 +15,7 @@ from tui.hearing import Hearing
 from tui.port import Port
 from tui.running import RunningSession
 from tui.speaking import SpokenMouth, find_mouth
-from tui.voice_settings import VoiceSettings, keep_settings, read_settings
+from tui.voice_settings import Keeper, VoiceSettings, read_settings
 
 
 def open_port(choice: Choice) -> Port:
@@ -45,18 +45,10 @@ def open_port(choice: Choice) -> Port:
         mouth.on_back = session.note
         mouth.on_playing = hearing.playing
         mouth.somebody_speaks = hearing.somebody_speaks
-        mouth.on_adjusted = partial(_keep, session, bench.store.folder, settings)
+        mouth.on_adjusted = Keeper(bench.store.folder, session.note).keep
     session.set_ear("DEAF", "the ears are getting ready")
     hearing.start()
     return running
-
-
-def _keep(
-    session: Session, folder: Path, settings: VoiceSettings, words_per_minute: int, gain_dB: float
-) -> None:
-    changed = {"words_per_minute": words_per_minute, "gain_dB": gain_dB}
-    if trouble := keep_settings(folder, settings.model_copy(update=changed)):
-        session.note(trouble)
 
 
 def _hearing(session: Session, running: RunningSession, choice: Choice, device: str) -> Hearing:

@@ -42,7 +42,7 @@ from speech.errors import SpeechError
 from speech.model_archive import copy_member, find_model, open_archive
 from speech.wavefile import read_wav
 from tui.hear import HearError, read_phrases
-from tui.voice_settings import FILE_NAME, read_settings
+from tui.voice_settings import FILE_NAME, Keeper, read_settings
 
 DATA = Path(assistant.bench.__file__).parent / "data"
 RECIPE = Path(assistant.recipe.__file__).parent / "data"
@@ -137,9 +137,15 @@ def _phrasebook_seeds() -> list[bytes]:
 
 
 def _settings(raw: bytes) -> None:
-    written(raw, FILE_NAME)
-    _, trouble = read_settings(room())
+    """Read, and kept with another loudness: a file of which something cannot be used stays as it is."""
+    path = written(raw, FILE_NAME)
+    settings, trouble = read_settings(room())
     assert len(trouble) < LONGEST_SENTENCE
+    told: list[str] = []
+    Keeper(room(), told.append).keep(settings.words_per_minute, 4.0)
+    assert bool(told) == bool(trouble)
+    assert not trouble or path.read_bytes() == raw
+    assert trouble or read_settings(room()) == (settings.model_copy(update={"gain_dB": 4.0}), "")
 
 
 def _keys(raw: bytes) -> None:
@@ -316,7 +322,7 @@ PARSERS: dict[str, Parser] = {
     "procedure": Parser(refusing(_procedure), _procedure_seeds),
     "phrasebook": Parser(refusing(lambda raw: parse_phrasebook(raw, "phrases.toml")), _phrasebook_seeds),
     "phrases": Parser(refusing(lambda raw: read_phrases(written(raw))), lambda: [b"open the door\n# no\none two three\n"]),
-    "voice": Parser(refusing(_settings), lambda: [b"words_per_minute = 150\ngain_dB = 3.0\nearcons = false\n"]),
+    "voice": Parser(refusing(_settings), lambda: [b"words_per_minute = 150\ngain_dB = 3.0\nearcons = false\nmicrophone = 'dock'\n"]),
     "numbers": Parser(refusing(lambda raw: told_of(read_numbers(written(raw)), USUAL_RULES)), lambda: [b"49.6\n47.6\n51.3\n"]),
     "wav": Parser(refusing(lambda raw: read_wav(written(raw))), _wav_seeds),
     "keys": Parser(_keys, _key_seeds),
