@@ -28,21 +28,23 @@ Playing = Callable[[Sound | None], None]
 class Loudspeaker:
     """Plays in a thread of its own, so that nobody hangs with it. `play` and `found_again` are one caller's.
 
-    find: looks for a player again after one was lost.
+    player: the one to begin with; Missing: it begins as lost. find: looks for a player while it is lost.
     """
 
-    def __init__(self, player: Player, find: Callable[[], Player | Missing]) -> None:
-        self.lost = False
+    def __init__(self, player: Player | Missing, find: Callable[[], Player | Missing]) -> None:
+        self.lost = isinstance(player, Missing)
         self._player, self._find = player, find
         self._left: list[threading.Thread] = []
 
     @property
     def name(self) -> str:
-        """Of the output, for people."""
-        return self._player.name
+        """Of the output, for people; '' while there has been none."""
+        return "" if isinstance(self._player, Missing) else self._player.name
 
     def play(self, sound: Sound, cancel: threading.Event, playing: Playing) -> bool | str:
         """Plays; blocks. True: to its end. False: cancelled. A sentence: it is lost, and why."""
+        if isinstance(self._player, Missing):
+            return self._player.sentence
         outcome = self._try(self._player, sound, cancel, playing)
         self.lost = isinstance(outcome, str)
         return outcome

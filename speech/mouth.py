@@ -2,7 +2,8 @@
 
 Rendering and playing happen in threads of their own: whoever calls `say` or `hush` never waits for a voice
 or a device. A loudspeaker that fails or hangs is told once, and looked for again every few seconds, and at each
-alarm at once; until it is back nothing is said, and nobody waits. That it is back is told once, too.
+alarm at once; until it is back nothing is said, and nobody waits. That it is back is told once, too. One that is
+not here when the mouth is made is looked for likewise.
 """
 
 from __future__ import annotations
@@ -71,13 +72,14 @@ def silent(_: object) -> None:
 class Mouth:
     """Speaks. `on_told`, `on_failed` and `on_back` are called from the mouth's thread and must return quickly.
 
-    find: looks for a player after one was lost; None: the same one is tried again. on_back: it plays again.
+    player: Missing: there is none yet, and whoever makes the mouth has told so. find: looks for a player while there is
+    none; None: the same one is tried again. on_back: it plays again, or at last.
     """
 
     def __init__(
         self,
         voice: Voice,
-        player: Player,
+        player: Player | Missing,
         on_told: Callable[[Told], None] = silent,
         on_failed: Callable[[str], None] = silent,
         speaker: str = DEFAULT_SPEAKER,
@@ -251,8 +253,9 @@ class Mouth:
 
     def _look_again(self) -> None:
         """For a loudspeaker that is lost. Alarms that wait are given up where there is none: they are written."""
+        here = "is back" if self._loudspeaker.name else "is here now"
         if self._loudspeaker.found_again(self._cancel):
-            self.on_back(f"The loudspeaker ({self._loudspeaker.name}) is back.")
+            self.on_back(f"The loudspeaker ({self._loudspeaker.name}) {here}.")
             return
         with self._change:
             given_up, self._waiting = tuple(self._waiting), deque()

@@ -14,7 +14,7 @@ from tui.choice import Choice
 from tui.hearing import Hearing
 from tui.port import Port
 from tui.running import RunningSession
-from tui.speaking import SpokenMouth, find_mouth
+from tui.speaking import find_mouth
 from tui.voice_settings import Keeper, VoiceSettings, read_settings
 
 
@@ -28,19 +28,19 @@ def open_port(choice: Choice) -> Port:
     if choice.microphone is not None:
         _check_sound(choice.microphone)
     settings, trouble = read_settings(bench.store.folder) if not choice.typed else (VoiceSettings(), "")
-    mouth = find_mouth(settings) if not choice.typed else None
-    session = _session(choice, bench, sheet, mouth if isinstance(mouth, SpokenMouth) else None)
-    if mouth is None:
+    mouth, missing = find_mouth(settings) if not choice.typed else (None, "")
+    session = _session(choice, bench, sheet, mouth)
+    if choice.typed:
         return RunningSession(session)
-    for sentence in (mouth, trouble):
-        if isinstance(sentence, str) and sentence:
+    for sentence in (missing, trouble):
+        if sentence:
             session.note(sentence)
-    parts: list[Callable[[], None]] = [mouth.close] if isinstance(mouth, SpokenMouth) else []
+    parts: list[Callable[[], None]] = [mouth.close] if mouth is not None else []
     running = RunningSession(session, parts)
     hearing = _hearing(session, running, choice, settings.microphone)
     parts.append(hearing.close)
     running.awaits = lambda: hearing.awaits_sound
-    if isinstance(mouth, SpokenMouth):
+    if mouth is not None:
         mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
         mouth.on_back = session.note
         mouth.on_playing = hearing.playing

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from speech.sound import Samples
     from tui.voice_settings import VoiceSettings
 
-BACK = "I can be heard again. Say 'say again' for the question."
+BACK = "I can be heard now. Say 'say again' for the question."
 KEPT = 20  # sayings whose end is still to be told
 
 
@@ -96,24 +96,27 @@ class SpokenMouth:
             ended()
 
 
-def find_mouth(settings: VoiceSettings) -> SpokenMouth | str:
-    """A mouth that sounds as is set, or the sentence that says what is missing."""
+def find_mouth(settings: VoiceSettings) -> tuple[SpokenMouth | None, str]:
+    """A mouth that sounds as is set, and a sentence about what is missing.
+
+    Without a voice there is no mouth. A loudspeaker that is not here is looked for until it comes; nobody waits.
+    """
     from speech.errors import Missing, SpeechError
     from speech.mouth import Mouth
     from speech.player import find_player, find_player_again
     from speech.voice import find_voice
 
     try:
-        player = find_player(settings.loudspeaker)
-        if isinstance(player, Missing):
-            return player.sentence
-        voice = find_voice()
-        if isinstance(voice, Missing):
-            return voice.sentence
-        find = partial(find_player_again, settings.loudspeaker)
-        return SpokenMouth(lambda told, failed: _set(Mouth(voice, player, told, failed, find=find), settings))
+        player, voice = find_player(settings.loudspeaker), find_voice()
     except SpeechError as failure:
-        return str(failure)
+        return None, str(failure)
+    missing = player.sentence if isinstance(player, Missing) else ""
+    if isinstance(voice, Missing):
+        return None, f"{missing} {voice.sentence}".strip()
+    find = partial(find_player_again, settings.loudspeaker)
+    return SpokenMouth(
+        lambda told, failed: _set(Mouth(voice, player, told, failed, find=find), settings)
+    ), missing
 
 
 def _set(mouth: SpeechMouth, settings: VoiceSettings) -> SpeechMouth:

