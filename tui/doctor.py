@@ -18,15 +18,14 @@ from typing import TYPE_CHECKING, Any
 
 from speech.ear import Ear
 from speech.errors import Missing
+from tui.doctor_listening import Found, devices, listening
 
 if TYPE_CHECKING:
-    from speech.sound_devices import Way
     from tui.voice_settings import VoiceSettings
 
 FREE_MB = 50.0
 LEAST_COLUMNS, LEAST_LINES = 80, 24
 _SPOKEN = "The press shows these values."
-_TRIED, _CLEAR_AT_LEAST = 3, 2  # gates' sentences; one that fails may be said again
 
 
 @dataclass(frozen=True)
@@ -40,7 +39,7 @@ class Finding:
     facts: dict[str, Any] = field(default_factory=dict)
 
 
-Look = Callable[[], tuple[bool, str, dict[str, Any]]]
+Look = Callable[[], Found]
 
 
 class Doctor:
@@ -75,8 +74,8 @@ class Doctor:
         }
         may: dict[str, Look] = {
             "ears": self._ears,
-            "microphone": lambda: _devices("input", self.voice_settings.microphone),
-            "loudspeaker": lambda: _devices("output", self.voice_settings.loudspeaker),
+            "microphone": lambda: devices("input", self.voice_settings.microphone),
+            "loudspeaker": lambda: devices("output", self.voice_settings.loudspeaker),
             "settings": self._settings,
             "terminal": _terminal,
         }
@@ -88,7 +87,7 @@ class Doctor:
         looks = must | may | ({} if self._quick else measured)
         return [_safely(name, name in must, look) for name, look in looks.items()]
 
-    def _bench_data(self) -> tuple[bool, str, dict[str, Any]]:
+    def _bench_data(self) -> Found:
         from assistant.bench.catalogue import faults, load_catalogue
 
         own = self._own("bench")
@@ -101,7 +100,7 @@ class Doctor:
         whence = f"with the works' own in {own}" if own is not None else "as packaged"
         return True, "; ".join((f"{counts}, {whence}", *found.notes)), {"own": str(own) if own else None}
 
-    def _procedure(self) -> tuple[bool, str, dict[str, Any]]:
+    def _procedure(self) -> Found:
         from assistant.procedure.load import load_procedure
 
         own = self._own("procedure")
@@ -110,7 +109,7 @@ class Doctor:
         told = f"{procedure.name}: {len(procedure.stages)} stages, {len(procedure.gates)} gates{whence}"
         return True, told, {"own": str(own) if own else None}
 
-    def _record(self) -> tuple[bool, str, dict[str, Any]]:
+    def _record(self) -> Found:
         from assistant.record.store import Store
 
         store = Store(self._folder)
@@ -123,7 +122,7 @@ class Doctor:
         facts = {"folder": str(store.folder), "sessions": sessions, "free_MB": round(free_MB)}
         return free_MB > FREE_MB, told, facts
 
-    def _locks(self) -> tuple[bool, str, dict[str, Any]]:
+    def _locks(self) -> Found:
         from assistant.record.store import Store
 
         with tempfile.NamedTemporaryFile(dir=Store(self._folder).folder) as file:
@@ -135,7 +134,7 @@ class Doctor:
                     return True, "the record's folder keeps two programs off one session", {}
         return False, "The record's folder takes a lock twice; keep the records on a local disk.", {}
 
-    def _ears(self) -> tuple[bool, str, dict[str, Any]]:
+    def _ears(self) -> Found:
         from speech.models import find_vosk, find_whisper
 
         whisper, vosk = find_whisper(), find_vosk()
@@ -158,7 +157,7 @@ class Doctor:
             self._ready_s = time.perf_counter() - began_s
         return self.ear
 
-    def _words(self) -> tuple[bool, str, dict[str, Any]]:
+    def _words(self) -> Found:
         from assistant.opening import open_bench
         from assistant.vocabulary import vocabulary
         from speech.apart import EarApart
@@ -175,55 +174,14 @@ class Doctor:
             return False, told, {"missing": missing}
         return True, f"none of {len(wanted)} is left out", {"missing": ()}
 
-    def _listening(self) -> tuple[bool, str, dict[str, Any]]:
-        import numpy as np
-
+    def _listening(self) -> Found:
         from assistant.opening import open_bench
-        from speech.activity import Cutting
-        from speech.apart import EarApart
-        from speech.ear import plain
-        from speech.listen import hear_sound
-        from speech.sound import Sound
-        from speech.voice import find_voice
 
-        ear, voice = self._loaded(), find_voice()
-        if isinstance(ear, Missing):
-            return False, f"not good enough for gates by voice: {ear.sentence}", {"gates_by_voice": False}
-        if not ear.good_for_gates:
-            told = "not good enough for gates by voice: this ear has no free second look; type gates in full"
-            return False, told, {"gates_by_voice": False}
-        if isinstance(voice, Missing):
-            return False, f"could not be measured without a voice: {voice.sentence}", {}
-        sentences = [gate.sentence for gate in open_bench(self._folder).rules.procedure.gates[:_TRIED]]
-        if isinstance(ear, EarApart):
-            ear.expect(sentences)
-        clear, took_s, trouble = 0, 0.0, ""
-        for sentence in sentences:
-            sound = Sound(np.pad(voice.render(sentence).samples, (4800, 11200)))
-            began_s = time.perf_counter()
-            heard = hear_sound(sound, ear)
-            took_s += (time.perf_counter() - began_s) / len(sentences)
-            text = " ".join(one.text for one in heard)
-            if plain(text) != plain(sentence):
-                trouble = f"; '{sentence}' was heard as '{text}'"
-            elif not heard[0].gate_grade:
-                trouble = f"; '{sentence}' was heard, but {heard[0].why_not}"
-            else:
-                clear += 1
-        delay_s = took_s + Cutting().pause_s
-        good = clear >= _CLEAR_AT_LEAST
-        told = (
-            f"{'good enough' if good else 'not good enough, type them in full'}: {clear} of {len(sentences)} safety "
-            f"sentences in a synthetic voice were heard clearly enough at the first try, {_CLEAR_AT_LEAST} must be{trouble}; ready in "
-            f"{self._ready_s:.1f} s, text {delay_s:.1f} s after the last word"
-        )
-        facts = {
-            "gates_by_voice": good, "sentences": len(sentences), "clear": clear, "ready_s": round(self._ready_s, 2),
-            "hearing_s": round(took_s, 2), "end_of_speech_to_text_s": round(delay_s, 2),
-        }  # fmt: skip
-        return good, f"for gates by voice {told}", facts
+        ear = self._loaded()
+        gates = open_bench(self._folder).rules.procedure.gates
+        return listening(ear, [gate.sentence for gate in gates], self._ready_s)
 
-    def _settings(self) -> tuple[bool, str, dict[str, Any]]:
+    def _settings(self) -> Found:
         settings, trouble = self._kept
         facts = settings.model_dump()
         if trouble:
@@ -249,34 +207,12 @@ def _safely(name: str, needed: bool, look: Look) -> Finding:
     return Finding(name, works, needed, told, facts)
 
 
-def _python() -> tuple[bool, str, dict[str, Any]]:
+def _python() -> Found:
     found = sys.version.split()[0]
     return sys.version_info >= (3, 11), f"Python {found}; 3.11 or later is needed", {"version": found}
 
 
-def _devices(way: Way, setting: str) -> tuple[bool, str, dict[str, Any]]:
-    """Microphones or loudspeakers by their full names, and which of them is taken."""
-    from speech.device_microphone import NO_MICROPHONE
-    from speech.microphone import program_is_here
-    from speech.player import find_player
-    from speech.sound_devices import chosen, devices
-
-    taken, here = chosen(way, setting), devices(way)
-    facts = {"taken": str(taken) if taken else None, "devices": [str(device) for device in here]}
-    if taken is not None:
-        others = "; ".join(str(device) for device in here if device != taken)
-        return True, f"{taken}{f'; also here: {others}' if others else ''}", facts
-    if way == "input":
-        program = program_is_here()
-        works, told = program is not None, f"through {program[0]}" if program else NO_MICROPHONE
-    else:
-        player = find_player(setting)
-        works = not isinstance(player, Missing)
-        told = player.sentence if isinstance(player, Missing) else f"through {player.name}"
-    return works, told, facts
-
-
-def _voice() -> tuple[bool, str, dict[str, Any]]:
+def _voice() -> Found:
     from speech.voice import find_voice
 
     voice = find_voice()
@@ -289,7 +225,7 @@ def _voice() -> tuple[bool, str, dict[str, Any]]:
     return True, told, {"voice": voice.name, "speech_s": round(sound.seconds, 2), "took_s": round(took_s, 2)}
 
 
-def _terminal() -> tuple[bool, str, dict[str, Any]]:
+def _terminal() -> Found:
     size = shutil.get_terminal_size()
     deep = os.environ.get("COLORTERM", "") in ("truecolor", "24bit")
     colours = 2**24 if deep else 256 if "256" in os.environ.get("TERM", "") else 16

@@ -35,8 +35,8 @@ def command(
     ctx: click.Context, /, folder: Path | None, quick: bool, microphone: Path | None, as_json: bool
 ) -> None:
     """Looks at the program's data and the works' own, the record's folder, ears, devices, voice and terminal; loads
-    the recogniser and has it hear a synthetic sentence, to tell how quick it is and whether gates can be closed by
-    voice.
+    the recogniser and has it hear sentences in a synthetic voice, clean and in workshop noise, to tell how quick it is
+    and whether gates can be closed by voice.
     """
     from tui.doctor import Doctor
 
