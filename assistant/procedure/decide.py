@@ -31,6 +31,10 @@ OWN_STOP = (
 )
 SEEN_AFTER_S = 0.7  # sooner than that nobody has read a step and done it
 DANGER = f"{OWN_STOP} Timers go on."
+IN_DANGER = frozenset(
+    {"repeat", "louder", "quieter", "slower", "faster", "what_heard", "stop_session", "confirm", "no"}
+)
+"""What is taken while held for danger: who could not hear the alarm can turn it up, and the session can be ended."""
 
 
 def begin(rules: Rules, opened: e.Opened, sheet: dict[str, Value], now_s: float) -> Turn:
@@ -191,7 +195,7 @@ def _act_on(turn: Turn, heard: Heard, meaning: Meaning) -> None:
             turn.tell("Good. We go on.")
         else:
             turn.tell("There was no alarm.")
-    elif state.danger and intent not in ("repeat", "stop_session", "confirm", "no"):
+    elif state.danger and intent not in IN_DANGER:
         turn.tell("Held for danger.", "alarm")  # what to do was said when the alarm began
         turn.prompt_again = True
     elif intent == "not_meant":

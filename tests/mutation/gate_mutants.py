@@ -108,7 +108,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("acts in their order", _P + "rules.py", "if act.id not in done and applies(act, known):", 'if act.id not in done and applies(act, known) and act.kind != "gate":', GATES),
     Mutant("held: nothing moves", _P + "decide.py", 'if state.held and intent != "stop_session"', 'if False and intent != "stop_session"', GATES),
     Mutant("held: nothing settles", _P + "settle.py", "while not turn.state.held and turn.state.offered is None", "while turn.state.offered is None", RULE),
-    Mutant("danger holds", _P + "decide.py", "elif state.danger and intent not in (", "elif False and intent not in (", GATES),
+    Mutant("danger holds", _P + "decide.py", "elif state.danger and intent not in IN_DANGER", "elif False and intent not in IN_DANGER", GATES),
     Mutant("skip is counted", _P + "gates.py", "count = turn.state.skips + 1", "count = 1", GATES),
     Mutant("three skips: the supervisor", _P + "gates.py", "if count >= SKIPS_BEFORE_SUPERVISOR:", "if False:", GATES),
     Mutant("the key answers steps only", _P + "decide.py", 'if heard.way == "key" and state.gate is None and not _key_answers(turn):', "if False:", RULE),

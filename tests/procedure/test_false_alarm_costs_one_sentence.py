@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from at_the_press import Talk, at, bench
 
+from assistant.procedure.state import State
 from intents.meaning import Heard
 
 NOT_MEANT = ("that was not for you", "i was not talking to you", "that was the radio")
@@ -79,6 +80,34 @@ def test_what_else_is_said_in_an_alarm_gets_few_words(tmp_path: Path) -> None:
         assert len(answer.split()) <= 18, answer
     assert talk.state.danger
     assert "press's own stop" in talk.type("fire"), "another cry is answered in full"
+
+
+def unmoved(talk: Talk) -> State:
+    """The state without what was heard and said, and when."""
+    return replace(talk.state, t_s=0.0, put_s=0.0, count=0, last_heard="", last_said="", put=None)
+
+
+@pytest.mark.parametrize(
+    ("said", "answer"),
+    [
+        ("louder", "Louder."),
+        ("quieter", "Quieter."),
+        ("slower", "Slower."),
+        ("faster", "Faster."),
+        ("what did you hear", "I heard: "),
+        ("say again", "say 'false alarm'"),
+    ],
+)
+def test_who_could_not_hear_the_alarm_can_turn_it_up_and_ask_again(
+    tmp_path: Path, said: str, answer: str
+) -> None:
+    talk = alarmed(tmp_path)
+    before = unmoved(talk)
+    told = talk.speak(said)
+    assert answer in told
+    assert "Held for danger" not in told
+    assert unmoved(talk) == before
+    assert "Held for danger." in talk.speak("done"), "nothing moves by it"
 
 
 def test_a_note_that_only_a_less_likely_text_has_is_asked_about_before_it_is_in_the_record(
