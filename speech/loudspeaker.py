@@ -54,7 +54,10 @@ class Loudspeaker:
         self._left = [call for call in self._left if call.is_alive()]
         if len(self._left) >= MOST_LEFT:
             return False
-        player = self._find()
+        try:
+            player = self._find()
+        except Exception:  # PortAudio while another thread begins it anew; the next look may find it
+            return False
         if isinstance(player, Missing):
             return False
         silence = Sound(np.zeros(int(RATE_HZ * TRIAL_S), np.float32))

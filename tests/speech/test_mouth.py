@@ -496,6 +496,26 @@ def test_an_alarm_looks_at_once_for_a_loudspeaker_that_was_not_here_at_first(
     mouth.close()
 
 
+def test_a_look_for_the_loudspeaker_that_fails_in_any_way_is_followed_by_another(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("speech.mouth.RETRY_S", 0.05)
+    fails = [RuntimeError("PortAudio not initialized"), SpeechError("No.")]
+
+    def find() -> Room:
+        if fails:
+            raise fails.pop()
+        return Room()
+
+    back = threading.Event()
+    mouth = Mouth(Tone(), Missing("No loudspeaker."), ledger.told.append, ledger.failed.append, find=find)
+    mouth.on_back = lambda _: back.set()
+    assert back.wait(5)
+    mouth.say("heard")
+    until(lambda: ledger.ended == [("heard", True)])
+    mouth.close()
+
+
 class Slow(Room):
     """Takes a block now and then, far behind real time, as on a machine with too much to do."""
 
