@@ -91,7 +91,9 @@ class DeviceMicrophone:
     def _arrived(self, rate_hz: int, channels: int) -> Callable[[Any, int, Any, Any], None]:
         ours = ToOurs(rate_hz, channels)
 
-        def arrived(data: Any, _frames: int, _when: Any, _status: Any) -> None:
+        def arrived(data: Any, _frames: int, _when: Any, status: Any) -> None:
+            if status:  # sound was lost before this, at least a block of it
+                self._queue.dropped += 1
             for block in ours.blocks(from_int16(bytes(data))):
                 self._queue.put(block)
 

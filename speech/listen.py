@@ -152,6 +152,7 @@ def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:
             while_deaf=while_deaf,
             cut_short=cut.cut_short,
             goes_on=cut.goes_on,
+            for_gates=ear.good_for_gates,
         )
     )
     return [

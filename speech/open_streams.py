@@ -35,6 +35,12 @@ class OpenStreams:
         finally:
             self.closed()
 
+    @contextmanager
+    def listing(self) -> Iterator[None]:
+        """Asking PortAudio for its devices: meanwhile it is not begun anew."""
+        with self._guard:
+            yield
+
     def look_again(self) -> bool:
         """Let PortAudio list its devices anew. Returns: whether it did; not while a stream is open.
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from speech.errors import SpeechError
+from speech.open_streams import STREAMS
 from speech.sound import RATE_HZ
 
 Way = Literal["input", "output"]
@@ -45,15 +46,23 @@ class Device:
 
 
 def devices(way: Way) -> list[Device]:
-    """All of them, the system's own choice first; none where PortAudio is not installed."""
+    """All of them, the system's own choice first; none where PortAudio is not installed, or tells none."""
+    return _listed(way)[0]
+
+
+def _listed(way: Way) -> tuple[list[Device], int]:
+    """As `devices`, and the index of the system's own choice; -1: it has none."""
     try:
         import sounddevice
-
-        default = _default(way)
-        held = [d for d in sounddevice.query_devices() if d[f"max_{way}_channels"] > 0]
-        systems = [system["name"] for system in sounddevice.query_hostapis()]
     except (ImportError, OSError):  # OSError: the package is here, PortAudio is not
-        return []
+        return [], -1
+    try:
+        with STREAMS.listing():
+            default = int(sounddevice.default.device[0 if way == "input" else 1])
+            held = [d for d in sounddevice.query_devices() if d[f"max_{way}_channels"] > 0]
+            systems = [system["name"] for system in sounddevice.query_hostapis()]
+    except (sounddevice.PortAudioError, OSError):
+        return [], -1
     found = [
         Device(
             d["index"],
@@ -64,7 +73,7 @@ def devices(way: Way) -> list[Device]:
         )
         for d in held
     ]
-    return sorted(found, key=lambda device: device.index != default)
+    return sorted(found, key=lambda device: device.index != default), default
 
 
 def chosen(way: Way, setting: str = "") -> Device | None:
@@ -75,10 +84,10 @@ def chosen(way: Way, setting: str = "") -> Device | None:
     Raises:
         SpeechError: the name fits none that is here, or several.
     """
-    here = devices(way)
+    here, default = _listed(way)
     name, who = _asked_for(way, setting)
     if not name:
-        return here[0] if here and here[0].index == _default(way) else None
+        return here[0] if here and here[0].index == default else None
     fits = [d for d in here if name.casefold() in str(d).casefold()]
     fits = [d for d in fits if name.casefold() in (d.name.casefold(), str(d).casefold())] or fits
     if len(fits) == 1:
@@ -103,13 +112,6 @@ def _asked_for(way: Way, setting: str) -> tuple[str, str]:
     if named:
         return named, _VARIABLE[way]
     return setting.strip(), f"{_WHAT[way]} in voice.toml"
-
-
-def _default(way: Way) -> int:
-    """PortAudio's own choice; -1: none."""
-    import sounddevice
-
-    return int(sounddevice.default.device[0 if way == "input" else 1])
 
 
 def _told(listed: list[Device]) -> str:

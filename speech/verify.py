@@ -28,6 +28,7 @@ class Hearing:
     free: the text was heard without being held to a list.
     goes_on: it began without a pause, as the rest of something longer: a prompt read out may end in a gate's sentence.
     second_look: None when none was made (`free`), else whether a free second look gave the same words.
+    for_gates: how well this ear hears safety sentences, and what is nearly one, has been measured.
     """
 
     text: str
@@ -39,6 +40,7 @@ class Hearing:
     while_deaf: bool = False
     cut_short: bool = False
     goes_on: bool = False
+    for_gates: bool = True
 
 
 @dataclass(frozen=True)
@@ -86,6 +88,8 @@ def _noisy(snr_db: float, needed_dB: float) -> str:
 def _against_gate(heard: Hearing) -> str:
     if heard.sureness is None:
         return "this recogniser does not say how sure it is"
+    if not heard.for_gates:
+        return "this recogniser's model was not measured with safety sentences"
     if heard.snr_db is None:
         return "the noise around it could not be told"
     if heard.snr_db < GATE_SNR_DB:

@@ -101,28 +101,30 @@ class VoskEar:
         return int(self._model.vosk_model_find_word(word)) >= 0
 
     def hear(self, samples: Samples) -> Words:
-        """Candidate from the list, then a free second look; without a list, free alone."""
+        """Candidate from the list, then a free second look; without a list, a free look alone.
+
+        A phrase that the list cannot have, because the model lacks a word of it, is heard by the second ear alone:
+        whatever the list made of that sound was forced onto it.
+        """
         if self._held is None:
-            free = _decode(self._recogniser(None), samples)
-            return Words(free, None)
+            return self._freely(samples)
         candidate = _decode(self._held, samples)
         self._held.Reset()
-        if not candidate or candidate == _UNKNOWN:
-            return self._of_what_was_left_out(samples)
-        if self._second is not None:
-            looked = self._second.hear(samples)
-        else:
-            looked = Words(_decode(self._recogniser(None), samples), None)
+        if candidate == _UNKNOWN:
+            candidate = ""
+        looked = self._freely(samples) if candidate or (self._left_out and self._second) else None
+        if looked is not None and self._second and self._canonical(looked.text) in self._left_out:
+            return looked
+        if looked is None or not candidate:
+            return Words("", None, free=False)
         agree = self._canonical(looked.text) == self._canonical(candidate)
         others = (looked.text,) if looked.text and not agree else ()
         return Words(candidate, looked.sureness, others, free=False, second_look=agree)
 
-    def _of_what_was_left_out(self, samples: Samples) -> Words:
-        """A phrase that the list cannot have is heard by the second ear, freely; nothing else is."""
-        if self._second is None or not self._left_out:
-            return Words("", None, free=False)
-        looked = self._second.hear(samples)
-        return looked if self._canonical(looked.text) in self._left_out else Words("", None, free=False)
+    def _freely(self, samples: Samples) -> Words:
+        if self._second is not None:
+            return self._second.hear(samples)
+        return Words(_decode(self._recogniser(None), samples), None)
 
     def _recogniser(self, grammar: str | None) -> KaldiRecognizer:
         from vosk import KaldiRecognizer

@@ -58,7 +58,7 @@ class WhisperEar:
         _keep_memory()
         self._model: WhisperModel = model
         self._words: Tokenizer = words
-        self._name = f"whisper {folder.sha256[:8]}"
+        self._name, self._pinned = f"whisper {folder.sha256[:8]}", folder.pinned
 
     @property
     def name(self) -> str:
@@ -67,8 +67,8 @@ class WhisperEar:
 
     @property
     def good_for_gates(self) -> bool:
-        """Yes: it hears freely and says how sure it is."""
-        return True
+        """Only with the weights that were measured: another model may mend a 'not' away."""
+        return self._pinned
 
     @property
     def model(self) -> WhisperModel:

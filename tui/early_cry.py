@@ -9,12 +9,14 @@ saying ('fire the press up'): it counts when the voice has fallen silent, or whe
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from intents.canonical import canonical
 from intents.danger import danger_word, may_end_harmless
 from intents.meaning import Heard
+from tui.failures import Failures
 from tui.own_voice import OwnVoice
 
 if TYPE_CHECKING:
@@ -71,6 +73,7 @@ class EarlyCry:
         with self._change:
             self._closed = True
             self._change.notify_all()
+        self._let_go()
 
     def watch(self, listener: Listener) -> None:
         """Call after each block that the listener has taken."""
@@ -110,16 +113,30 @@ class EarlyCry:
     def _run(self, find_ear: Callable[[], Ear | Missing], note: Callable[[str], None]) -> None:
         from speech.errors import Missing
 
-        try:
-            ear = find_ear()
-            if isinstance(ear, Missing):
-                return note(NOT_EARLY.format(why=ear.sentence))
-            self._ear = ear
-            while (glimpse := self._next()) is not None:
-                self._look(glimpse, ear)
-        except Exception as failure:  # an engine may fail in any way; the utterances are still heard
-            self._ear = None
-            note(NOT_EARLY.format(why=f"the early look has failed ({failure})."))
+        failures = Failures()
+        while not self._closed:
+            try:
+                ear = find_ear()
+                if isinstance(ear, Missing):
+                    return note(NOT_EARLY.format(why=ear.sentence))
+                self._ear = ear
+                while (glimpse := self._next()) is not None:
+                    self._look(glimpse, ear)
+            except Exception as failure:  # an engine may fail in any way; the utterances are still heard
+                self._let_go()
+                if self._closed:
+                    return None
+                if failures.too_many(time.monotonic()):
+                    return note(NOT_EARLY.format(why=f"the early look has failed ({failure})."))
+                note(f"The early look for danger has failed ({failure}) and is started again.")
+        self._let_go()  # it may have come while we were closed
+        return None
+
+    def _let_go(self) -> None:
+        ear, self._ear = self._ear, None
+        close = getattr(ear, "close", None)
+        if close is not None:  # it lives in a process
+            close()
 
     def _next(self) -> Glimpse | None:
         with self._change:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 BEHIND_S = 4.0  # from here on people believe that they were not heard
 SELDOM_S = 180.0  # between two sayings of the same
+SYLLABLE_S = 0.3
+LOST_EVERY_S = 20.0
+LOST = "{seconds:.1f} s of sound were lost, because the ear or the computer is too slow here. Say it again."
 IN_A_ROW = 2  # answers without the callsign, before it is told that it is missing
 ROW_S = 90.0  # two answers further apart are not in a row
 
@@ -16,6 +19,7 @@ class EarsSay:
         self._told_s: dict[str, float] = {}
         self._trouble = ""
         self._row, self._row_s = 0, float("-inf")
+        self._lost_s = 0.0
 
     def trouble(self, now: str, at_s: float) -> str:
         """What keeps the ears from working, when it has come; not again while it lasts."""
@@ -43,13 +47,18 @@ class EarsSay:
         """Something was said to us by name, or in time."""
         self._row = 0
 
-    def _seldom(self, what: str, sentence: str, at_s: float) -> str:
-        if at_s - self._told_s.get(what, float("-inf")) < SELDOM_S:
+    def lost(self, seconds: float, at_s: float) -> str:
+        """Sound that nobody looked at; told together, once it is more than a syllable. From any one thread."""
+        self._lost_s += seconds
+        if self._lost_s < SYLLABLE_S:
+            return ""
+        told = self._seldom("lost", LOST.format(seconds=self._lost_s), at_s, LOST_EVERY_S)
+        if told:
+            self._lost_s = 0.0
+        return told
+
+    def _seldom(self, what: str, sentence: str, at_s: float, every_s: float = SELDOM_S) -> str:
+        if at_s - self._told_s.get(what, float("-inf")) < every_s:
             return ""
         self._told_s[what] = at_s
         return sentence
-
-
-def lost_sound(blocks: int, block_s: float) -> str:
-    """The line for sound that nobody looked at. blocks: how many in a row were dropped."""
-    return f"{blocks * block_s:.1f} s of sound were lost, because the ear is too slow here. Say it again."

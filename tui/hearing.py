@@ -17,7 +17,8 @@ from intents.canonical import canonical
 from intents.match import understand
 from intents.meaning import Heard, Meaning, NotForUs
 from tui.early_cry import EarlyCry
-from tui.ears_say import EarsSay, lost_sound
+from tui.ears_say import EarsSay
+from tui.failures import Failures
 from tui.heard_as import crying, heard_from
 from tui.held_ear import expect_what_can_be_said, words_it_lacks
 from tui.own_voice import OwnVoice, cry_among
@@ -67,6 +68,7 @@ class Hearing:
         self._early.on_so_far = self._heard_so_far
         self._so_far = (float("-inf"), "")  # when the voice began, and what it seems to have said
         self._expecting, self._looked_s = "", float("-inf")
+        self._failures = Failures()
         self._closed = threading.Event()
         self._over = ""  # why nobody listens any more, or just now
         self._introduced = False  # what listens, and what it is good for, has been told
@@ -187,6 +189,8 @@ class Hearing:
             microphone = self._find_microphone()
         except SpeechError as failure:
             microphone = Missing(str(failure))
+        except Exception as failure:  # what lists the devices may fail in any way; it is asked again
+            microphone = Missing(f"The microphones cannot be listed ({failure}). Type meanwhile.")
         if isinstance(microphone, Missing):
             self._without_microphone(microphone.sentence)
             return not self._closed.is_set()
@@ -201,7 +205,10 @@ class Hearing:
             if lost:
                 lost, self._said_over = False, ""
                 self._session.note(f"Listening again through {microphone.name}.")
-            self.take(*item)
+            try:
+                self.take(*item)
+            except Exception as failure:
+                self._another_ear(failure)
         if self._closed.is_set():
             return False
         self.end()
@@ -210,6 +217,22 @@ class Hearing:
             return False
         self._session.set_ear("TYPE ONLY", self._over)
         return True
+
+    def _another_ear(self, failure: Exception) -> None:
+        """The ear has failed over a sound, and its engine could not be started again by itself. Raises: failure."""
+        from speech.errors import Missing
+
+        if self._closed.is_set() or self._failures.too_many(self._session.clock.now().t_s):
+            raise failure
+        close = getattr(self._ear, "close", None)
+        if close is not None:
+            close()
+        ear = self._find_ear()
+        if isinstance(ear, Missing):
+            raise failure
+        self.use(ear)
+        self._expecting = ""  # it has been told of no question yet
+        self._tell(f"{failure} The ears were started again: say it again.")
 
     def _tell(self, sentence: str) -> None:
         """On the screen, on the talk's lines and aloud, behind whatever is being said."""
@@ -247,7 +270,7 @@ class Hearing:
         from speech.errors import SpeechError
         from speech.sound import BLOCK, RATE_HZ
 
-        lost, dropped_before = 0, 0  # blocks in a row that found no place
+        lost, dropped_before = 0, 0  # blocks that found no place
         try:
             for block in microphone.blocks():
                 lost += microphone.dropped - dropped_before
@@ -257,19 +280,21 @@ class Hearing:
                 except queue.Full:  # the ear hangs: the newest is lost, and the stamps show the gap
                     lost += 1
                     continue
-                if lost:
-                    self._session.note(lost_sound(lost, BLOCK / RATE_HZ))
-                    lost = 0
+                self._note_lost(lost * BLOCK / RATE_HZ)
+                lost = 0
         except SpeechError as failure:
             self._without_microphone(str(failure))
         except Exception as failure:  # as in `_run`
             self._without_microphone(
                 f"The microphone has failed ({type(failure).__name__}: {failure}). Type from here on."
             )
-        if lost:
-            self._session.note(lost_sound(lost, BLOCK / RATE_HZ))
+        self._note_lost(lost * BLOCK / RATE_HZ)
         microphone.close()
         self._blocks.put(None)  # waits for a place: else the ears would wait for ever
+
+    def _note_lost(self, seconds: float) -> None:
+        if seconds and (told := self._say.lost(seconds, self._session.clock.now().t_s)):
+            self._session.note(told)
 
     def _expect(self, listener: Listener) -> None:
         """What can be said now: held engines get the list, numbers get more patience."""

@@ -25,7 +25,10 @@ def words_it_lacks(ear: Ear, session: Session) -> str:
     """A sentence for whoever begins a job with an ear whose model lacks words of it; '' where it lacks none."""
     lacks = getattr(ear, "lacks", None)
     wanted = vocabulary(session.book)
-    missing: tuple[str, ...] = lacks(wanted) if lacks is not None else ()
+    try:
+        missing: tuple[str, ...] = lacks(wanted) if lacks is not None else ()
+    except Exception as failure:  # an engine may fail in any way; it is tried with the next sound
+        return f"Whether the ears' model has all the words of a job could not be looked up ({failure})."
     if not missing:
         return ""
     some = ", ".join(missing[:_NAMED]) + (" and others" if len(missing) > _NAMED else "")

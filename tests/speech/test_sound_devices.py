@@ -24,6 +24,9 @@ DOCK = "Dock: USB Audio (hw:2,0)"
 class PortAudio:
     """Stands in for the sounddevice module: two inputs, three outputs."""
 
+    class PortAudioError(Exception):
+        pass
+
     class default:  # noqa: N801 -- as in the module
         device = (2, 1)
 
@@ -108,6 +111,48 @@ def test_a_name_where_nothing_is_connected_is_said(
     assert chosen("input") is None
     with pytest.raises(SpeechError, match=r"The microphone 'headset' .* is not here"):
         chosen("input", "headset")
+
+
+def test_a_portaudio_that_tells_nothing_has_no_devices(
+    listed: PortAudio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def begun_anew() -> None:
+        raise PortAudio.PortAudioError("PortAudio not initialized")
+
+    monkeypatch.setattr(listed, "query_devices", begun_anew)
+    assert devices("input") == []
+    assert chosen("input") is None
+
+
+BESIDE_EACH_OTHER = """
+import threading, time
+from speech.open_streams import STREAMS
+from speech.sound_devices import devices
+until = time.monotonic() + 2
+def anew():
+    while time.monotonic() < until:
+        STREAMS.look_again()
+thread = threading.Thread(target=anew)
+thread.start()
+lengths = set()
+while time.monotonic() < until:
+    lengths.add(len(devices("input")))
+thread.join()
+print(sorted(lengths))
+"""
+
+
+def test_devices_are_listed_whole_while_portaudio_is_begun_anew_again_and_again(tmp_path: Path) -> None:
+    (tmp_path / ".asoundrc").write_text("pcm.packing_shed { type null }")
+    here = {**os.environ, "HOME": str(tmp_path), "PYTHONPATH": os.pathsep.join(sys.path)}
+    probe = "import sounddevice as s; assert 'packing_shed' in [d['name'] for d in s.query_devices()]"
+    if subprocess.run([sys.executable, "-c", probe], env=here, capture_output=True, check=False).returncode:
+        pytest.skip("PortAudio with ALSA is not here: libportaudio2")
+    done = subprocess.run(
+        [sys.executable, "-c", BESIDE_EACH_OTHER], env=here, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip() == "[1]"
 
 
 ASOUND = """

@@ -69,6 +69,7 @@ def test_each_limit_holds_at_its_edge(
         second_look=st.sampled_from([None, True, False]),
         while_deaf=st.booleans(),
         cut_short=st.booleans(),
+        for_gates=st.booleans(),
     )
 )
 def test_nothing_counts_for_a_gate_that_does_not_count_for_a_value(heard: Hearing) -> None:
@@ -77,3 +78,4 @@ def test_nothing_counts_for_a_gate_that_does_not_count_for_a_value(heard: Hearin
     if heard.while_deaf or (not heard.free and not heard.second_look):
         assert not verdict.verified
     assert verdict.gate_grade or verdict.why_not
+    assert heard.for_gates or not verdict.gate_grade

@@ -113,6 +113,20 @@ def test_a_phrase_that_the_list_can_not_have_is_heard_by_the_second_ear_alone() 
         assert (words.text, words.free) == (heard, bool(heard))
 
 
+def test_a_phrase_that_the_list_can_not_have_goes_before_what_the_list_makes_of_it(say: Say) -> None:
+    sentence = "the conveyor is locked and it will not start"
+    sound = say(sentence).samples
+    numbers = ["하나", "둘", "셋", "넷", "예"]
+    ear = VoskEar(FOLDER, Second(sentence))
+    ear.expect(numbers)
+    assert ear.hear(sound).text not in ("", sentence), "nothing was forced onto the list: this proves nothing"
+    assert ear.expect([*numbers, sentence]) == (sentence,)
+    words = ear.hear(sound)
+    assert (words.text, words.free, words.second_look) == (sentence, True, None)
+    assert ear.expect([sentence]) == (sentence,)  # a list of which nothing is left
+    assert ear.hear(sound).text == sentence
+
+
 def test_without_whisper_the_early_look_is_made_by_vosk_held_to_nothing(
     monkeypatch: pytest.MonkeyPatch, say: Say
 ) -> None:

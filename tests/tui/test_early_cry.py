@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import numpy as np
@@ -228,3 +229,40 @@ def test_what_we_say_ourselves_is_not_shown_as_somebody_elses(tmp_path: Path, qu
     for at_sample in range(0, len(sound) - BLOCK, BLOCK):
         voiced.play(sound[at_sample : at_sample + BLOCK])
         assert voiced.talk.session.view().heard_so_far == ""
+
+
+class Stumbles(Scripted):
+    """Fails over its first sounds."""
+
+    def __init__(self, times: int, *texts: str) -> None:
+        super().__init__(*texts)
+        self.times = times
+
+    def hear(self, samples: Samples) -> Words:
+        if self.times:
+            self.times -= 1
+            raise ValueError("odd sound")
+        return super().hear(samples)
+
+
+@pytest.mark.parametrize(("times", "goes_on"), [(1, True), (2, True), (3, False)])
+def test_an_early_look_that_fails_is_made_anew_and_given_up_only_when_it_fails_again_and_again(
+    times: int, goes_on: bool
+) -> None:
+    cried: list[Heard] = []
+    notes: list[str] = []
+    early = EarlyCry(OwnVoice(), "computer", cried.append, lambda: None)
+    ear = Stumbles(times, *["there is a fire in the press now"] * 99)
+    early.start(lambda: ear, notes.append)
+    sound = spoken("there is a fire in the press and i do not know what to do now")
+    listener = Listener(Scripted())
+    until = time.monotonic() + 30
+    while not cried and len(notes) < 3 and time.monotonic() < until:
+        for at_sample in range(0, len(sound) - BLOCK, BLOCK):
+            listener.feed(sound[at_sample : at_sample + BLOCK])
+            early.watch(listener)
+            time.sleep(0.002)
+    early.close()
+    assert bool(cried) is goes_on
+    assert sum("is started again" in note for note in notes) == min(times, 2)
+    assert any("only when a sentence has ended" in note for note in notes) is not goes_on

@@ -67,3 +67,13 @@ def test_of_many_words_eight_are_named() -> None:
     told = words_it_lacks(HeldEar(*vocabulary(session.book)), session)
     assert told.count(",") == 7
     assert told.endswith(" and others.")
+
+
+class Lost(HeldEar):
+    def lacks(self, words: Iterable[str]) -> tuple[str, ...]:
+        raise ValueError("the engine is gone")
+
+
+def test_an_ear_that_fails_when_it_is_asked_for_its_words_still_hears() -> None:
+    session = begin_session(bench(), sheet("demo"), HandClock())
+    assert "could not be looked up (the engine is gone)" in words_it_lacks(Lost(), session)

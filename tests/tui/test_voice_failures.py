@@ -14,6 +14,7 @@ from voiced import said
 
 from assistant.opening import begin_session
 from assistant.session import Session
+from intents.meaning import Heard
 from intents.spoken_text import aloud
 from speech.ear import Words
 from speech.errors import Missing, SpeechError
@@ -134,26 +135,55 @@ def test_a_microphone_that_fails_while_a_block_is_taken_does_not_leave_the_ears_
         (ValueError("odd"), "The ears have failed (ValueError: odd). Type from here on."),
     ],
 )
-def test_an_ear_that_fails_at_an_utterance_leaves_the_session_typing(fails: Exception, told: str) -> None:
+def test_an_ear_that_fails_again_and_again_leaves_the_session_typing(fails: Exception, told: str) -> None:
     session = session_of()
-    sound = np.pad(said("where are we"), (BLOCK * 20, BLOCK * 40))
-
-    clock = session.clock
-    assert isinstance(clock, HandClock)
-
-    class Talking(Blocks):
-        def blocks(self) -> Iterator[Samples]:
-            for at in range(0, len(sound) - BLOCK, BLOCK):
-                clock.advance(BLOCK / RATE_HZ)
-                yield sound[at : at + BLOCK]
-            self.closed.wait(10)
-
-    microphone = Talking(0, lambda: None)
+    microphone = Talking(session, 4)
     hearing = Hearing(session, session.hear, lambda: microphone, lambda: DeafEar(fails))
     hearing.start()
-    until(lambda: told in notes(session))
+    until(lambda: told in notes(session), 20)
     assert session.view().ear == "TYPE ONLY"
     assert microphone.closed.is_set()
+    assert sum("started again: say it again" in note for note in notes(session)) == 2
+
+
+def test_an_ear_that_fails_once_is_made_anew_and_hears_the_next() -> None:
+    session = session_of()
+    microphone = Talking(session, 2)
+    ears = iter((DeafEar(SpeechError("The recogniser was lost.")), Parrot("where are we")))
+    heard: list[Heard] = []
+    hearing = Hearing(session, heard.append, lambda: microphone, lambda: next(ears))
+    hearing.start()
+    until(lambda: bool(heard), 20)
+    hearing.close()
+    assert heard[0].text == "where are we"
+    assert notes(session).count("The recogniser was lost. The ears were started again: say it again.") == 1
+
+
+class Parrot(DeafEar):
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self._text = text
+
+    def hear(self, samples: Samples) -> Words:
+        del samples
+        return Words(self._text, -0.2)
+
+
+class Talking(Blocks):
+    """Somebody says 'where are we', so many times; the clock goes with the sound. Then quiet until it is closed."""
+
+    def __init__(self, session: Session, times: int) -> None:
+        super().__init__(0, lambda: None)
+        self._sound = np.tile(np.pad(said("where are we"), (BLOCK * 20, BLOCK * 40)), times)
+        clock = session.clock
+        assert isinstance(clock, HandClock)
+        self._clock = clock
+
+    def blocks(self) -> Iterator[Samples]:
+        for at in range(0, len(self._sound) - BLOCK, BLOCK):
+            self._clock.advance(BLOCK / RATE_HZ)
+            yield self._sound[at : at + BLOCK]
+        self.closed.wait(20)
 
 
 def test_a_microphone_that_comes_back_is_listened_to_again(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,6 +17,15 @@ _SIGN: dict[Ear, str] = {
 }
 
 
+def _end_of(text: str, cells: int) -> str:
+    """The newest words, as many as there is room for; some letters take two cells."""
+    if Content(text).cell_length <= cells:
+        return text
+    while text and Content(text).cell_length > cells - 1:
+        text = text[1:]
+    return f"…{text}" if cells else ""
+
+
 class Status(Drawn):
     def part(self, view: View) -> object:
         return (
@@ -32,9 +41,8 @@ class Status(Drawn):
         right = styled(f"{state}   ", "bold") + styled(f"{_SIGN[view.ear]} {view.ear} ", "bold $timer-ink")
         room = max(width - left.cell_length - right.cell_length - 1, 0)
         if so_far := plain(view.heard_so_far):
-            left += styled(
-                so_far if len(so_far) <= room else f"…{so_far[len(so_far) - room + 1 :]}"[:room], "$quiet-ink"
-            )
+            left += styled(_end_of(so_far, room), "$quiet-ink")
         else:
-            left += styled(f"loopwright · {plain(view.technician) or 'nobody yet'}"[:room], "$quiet-ink")
+            name = Content(f"loopwright · {plain(view.technician) or 'nobody yet'}")
+            left += styled(name.truncate(room).plain, "$quiet-ink")
         return [left.pad_right(max(width - left.cell_length - right.cell_length, 1)) + right]
