@@ -56,6 +56,18 @@ _CRY = re.compile(
     r"\b(?:" + "|".join((*CRIES, *PHRASES, *sorted(WORDS, key=lambda word: (-len(word), word)))) + r")\b"
 )
 
+_SPELLINGS = frozenset(("someones", "somebodys"))  # without the apostrophe, as `canonical` writes them
+
+
+def words_of_danger() -> frozenset[str]:
+    """Every word that a cry may hold: what an ear must know to write one down."""
+    found: set[str] = set()
+    for cry in (*WORDS, *PHRASES, *CRIES):
+        for word, may_lack_its_last in re.findall(r"([a-z]+)(\??)", cry.replace(r"\b", " ")):
+            found.update((word, word[:-1]) if may_lack_its_last else (word,))
+    return frozenset(found - _SPELLINGS)
+
+
 _HARM = "(?:hurt|burnt|burned|burning|trapped|injured|bleeding|shocked|crushed|smoking|unconscious)"
 _THING = "(?:smoke|fires?|flames?|shock|burns?|blood|emergency|injury|injuries|sparks|smoking)"
 _WHERE = "(?: (?:here|there|now|at all|any more|anymore|any longer))*"

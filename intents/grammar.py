@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from intents.canonical import canonical
+from intents.danger import words_of_danger
 from intents.meaning import Expected, QuantityKind, Sayable, Topic
 from intents.numbers import say_digits, say_number
 from intents.phrasebook import Phrasebook
@@ -54,9 +55,9 @@ def phrases(sayable: Sayable, book: Phrasebook) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said))
 
 
-def words(book: Phrasebook, sentences: Iterable[str]) -> tuple[str, ...]:
-    """Every word that the phrasebook, numbers, units and the sentences use, sorted."""
-    found: set[str] = set()
+def words(book: Phrasebook, said: Iterable[str]) -> tuple[str, ...]:
+    """Every word that the phrasebook, numbers, units, cries of danger and what else is `said` use, sorted."""
+    found = set(words_of_danger())
     for command in book.commands.values():
         for saying in (*command.says, *command.openings):
             found.update(saying.split())
@@ -65,8 +66,8 @@ def words(book: Phrasebook, sentences: Iterable[str]) -> tuple[str, ...]:
             found.update(row)
     for question in book.questions:
         found.update(question.split())
-    for sentence in sentences:
-        found.update(canonical(sentence).split())
+    for saying in said:
+        found.update(canonical(saying).split())
     for n in (*range(101), 1000):
         found.update(say_number(n).split())
     for table in SAID.values():

@@ -161,8 +161,10 @@ class Doctor:
         from assistant.opening import open_bench
         from assistant.vocabulary import vocabulary
         from speech.apart import EarApart
+        from tui.choice import DEFAULT_CALLSIGN
 
-        wanted = vocabulary(open_bench(self._folder).book)
+        bench = open_bench(self._folder, DEFAULT_CALLSIGN)
+        wanted = vocabulary(bench.rules, bench.book)
         ear = self._loaded()
         if isinstance(ear, Missing):
             return False, ear.sentence, {}

@@ -24,7 +24,7 @@ def expect_what_can_be_said(ear: Ear, session: Session) -> None:
 def words_it_lacks(ear: Ear, session: Session) -> str:
     """A sentence for whoever begins a job with an ear whose model lacks words of it; '' where it lacks none."""
     lacks = getattr(ear, "lacks", None)
-    wanted = vocabulary(session.book)
+    wanted = vocabulary(session.rules, session.book)
     try:
         missing: tuple[str, ...] = lacks(wanted) if lacks is not None else ()
     except Exception as failure:  # an engine may fail in any way; it is tried with the next sound

@@ -32,6 +32,7 @@ __all__ = [
     "SlotInfo",
     "Value",
     "Values",
+    "all_slots",
     "build_job",
     "conflicts",
     "missing",
@@ -58,6 +59,11 @@ def slots_for(values: Values, catalogue: Catalogue) -> tuple[SlotInfo, ...]:
         for info in SLOTS
         if _applies(info.slot, values)
     )
+
+
+def all_slots(catalogue: Catalogue) -> tuple[SlotInfo, ...]:
+    """Every slot there is, in order, with all that can be chosen on this bench."""
+    return tuple(_with_choices(info, catalogue) for info in SLOTS)
 
 
 def conflicts(values: Values, catalogue: Catalogue) -> dict[str, str]:

@@ -78,6 +78,16 @@ def _inputs(unlisted: bool, listed: tuple[SlotInfo, ...], preheated: bool) -> tu
     )
 
 
+def names_of_inputs() -> tuple[str, ...]:
+    """Every name and choice that an input goes by beside those of its slot, whatever the job."""
+    return (
+        *_platens().sayings,
+        *(saying for topic in _planned() for saying in topic.sayings),
+        *(saying for choices in IN_OTHER_WORDS.values() for choice in choices for saying in choice.sayings),
+        *(saying for sayings in ALSO_CALLED.values() for saying in sayings),
+    )
+
+
 def _planned() -> list[Topic]:
     return [Topic(one.slot, one.sayings, "ratio", LEAST, MOST) for one in AS_PLANNED.values()]
 

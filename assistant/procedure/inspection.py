@@ -142,6 +142,11 @@ def item_choices(slot: str) -> dict[str, tuple[str, ...]]:
     return {NOTHING: NOTHING_SAYINGS} | {key: defects[key].sayings for key in item_of(slot).findings}
 
 
+def findings_sayings() -> tuple[str, ...]:
+    """Every way to say what can be found when looking at a joint."""
+    return (*NOTHING_SAYINGS, *(saying for one in load_defects().values() for saying in one.sayings))
+
+
 def judge(item: Item, value: float | str, job: Job, values: Mapping[str, float | str]) -> Judged:
     """Judges one item.
 

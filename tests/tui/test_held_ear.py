@@ -42,7 +42,7 @@ def test_all_the_words_of_a_job_are_looked_up_before_anything_is_heard_and_the_l
     hearing.start()
     until(lambda: ENDED in notes(session))
     hearing.close()
-    assert ear.asked == list(vocabulary(session.book))
+    assert ear.asked == list(vocabulary(session.rules, session.book))
     missing = [word for word in ("dwell", "platen") if word in ear.asked]
     assert missing, "neither word is among those of a job"
     told = (
@@ -64,7 +64,7 @@ def test_with_a_second_look_that_closes_gates_nothing_need_be_typed() -> None:
 
 def test_of_many_words_eight_are_named() -> None:
     session = begin_session(bench(), sheet("demo"), HandClock())
-    told = words_it_lacks(HeldEar(*vocabulary(session.book)), session)
+    told = words_it_lacks(HeldEar(*vocabulary(session.rules, session.book)), session)
     assert told.count(",") == 7
     assert told.endswith(" and others.")
 
