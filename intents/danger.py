@@ -3,8 +3,10 @@
 Kept in code, so that no edited data file can take a word away. Better once too often: a false
 alarm costs one sentence. A cry counts wherever it stands, unless the whole utterance is one of a
 closed list of sayings that plainly deny it ('no smoke', 'nobody is hurt') or name a thing ('where is
-the fire extinguisher'). One word more, and it counts: 'nobody is hurt except me'. Our own callsign is no such word:
-'computer, nobody is hurt' says the same. It is passed in, in canonical words, '' where there is none.
+the fire extinguisher'). One word more, and it counts: 'nobody is hurt except me'. Other cries are made of plain words
+('stop the press', 'it will not stop') and count only as a whole clause: 'it will not stop raining' is none. Our own
+callsign is no word more: 'computer, nobody is hurt' says the same. It is passed in, in canonical words, '' where
+there is none.
 """
 
 from __future__ import annotations
@@ -52,6 +54,33 @@ CRIES = (
 )
 """Cries that are more than one fixed phrase, as regular expressions over canonical words."""
 
+_THICK = "(?:(?:a lot of|lots of|so much|so many|some|a|bad|sharp|nasty|strong|thick|white|yellow|hot) )*"
+_BAD_AIR = "(?:fumes|chlorine(?: gas)?|(?:hydrogen )?chloride|acid|acid gas|(?:acid|chlorine) fumes)"
+_MOVING = "(?:it|the (?:press|machine|belt|conveyor))"
+_OUT = "(?:out|out of (?:the |its )?(?:press|machine|platens?|template|joint|belt|hose|cable|coupling|valve|sides?|top|back|front))"
+PLAIN_CRIES = (
+    r"help (?:me|us|him|her)",
+    r"stop the (?:press|machine)",
+    rf"{_MOVING} (?:(?:will|does|can) not stop|is not stopping)",
+    rf"(?:i|we) can not stop {_MOVING}",
+    r"chlorine(?: gas)?",
+    rf"there (?:is|are) {_THICK}(?:smell of )?{_BAD_AIR}",
+    rf"{_THICK}{_BAD_AIR} everywhere",
+    rf"(?:i|we) (?:can )?(?:smell|smelled) {_THICK}{_BAD_AIR}",
+    rf"(?:i|we) (?:have )?breathed in {_THICK}(?:the )?{_BAD_AIR}",
+    rf"(?:it|the (?:press|belt|joint|air|shop)) (?:smells|stinks) (?:of|like) {_THICK}{_BAD_AIR}",
+    rf"(?:there (?:is|are) )?{_THICK}(?:steam|gas|{_BAD_AIR}) (?:(?:is|are) )?(?:coming|pouring|blowing|shooting|leaking) {_OUT}",
+    r"(?:the|this|that|my|his) (?:cable|lead|wire|plug|connector|frame|housing|metal) is (?:still )?live",
+    r"(?:the )?(?:pins|wires|leads|cables|contacts) are (?:still )?live",
+)
+"""Cries only as all that a clause says, as regular expressions over its canonical words: in longer speech they are plain."""
+
+_BEFORE_IT = "(?:(?:oh|god|my god|hey|look|look out|watch out|careful|quick|quickly|please|now|somebody|someone|anybody|anyone|help|stop) )*"
+_AFTER_IT = "(?: (?:here|in here|there|over there|now|right now|please|quick|quickly|fast|at once|immediately|somebody|someone|help|everywhere|any more|anymore|at all))*"
+_PLAIN_CRY = re.compile(rf"\b(?:{'|'.join(PLAIN_CRIES)})\b")
+_WHOLE_CRY = re.compile(rf"{_BEFORE_IT}(?P<cry>{'|'.join(PLAIN_CRIES)}){_AFTER_IT}")
+_SUPPOSED = re.compile(r"(?:if|unless|whenever|suppose|in case)\b")  # 'if the lamp is on, the cable is live'
+
 _CRY = re.compile(
     r"\b(?:" + "|".join((*CRIES, *PHRASES, *sorted(WORDS, key=lambda word: (-len(word), word)))) + r")\b"
 )
@@ -62,7 +91,7 @@ _SPELLINGS = frozenset(("someones", "somebodys"))  # without the apostrophe, as 
 def words_of_danger() -> frozenset[str]:
     """Every word that a cry may hold: what an ear must know to write one down."""
     found: set[str] = set()
-    for cry in (*WORDS, *PHRASES, *CRIES):
+    for cry in (*WORDS, *PHRASES, *CRIES, *PLAIN_CRIES):
         for word, may_lack_its_last in re.findall(r"([a-z]+)(\??)", cry.replace(r"\b", " ")):
             found.update((word, word[:-1]) if may_lack_its_last else (word,))
     return frozenset(found - _SPELLINGS)
@@ -76,8 +105,10 @@ _LOOKED_AT = "(?:edges?|spots?|corners?|patch|patches|places?|cloth|cloths|belt|
 _ON = "(?: (?:on|at|along|in) (?:the |its )?(?:left|right|top|bottom|upper|lower|other|one)?(?: ?(?:sides?|edges?|cover|belt|joint|corner|end))?)?"
 _SLIGHTLY = "(?:slightly|a bit|a little|lightly|badly)"
 _MACHINE = "(?:it|the (?:press|belt|joint|cloth|glue|rubber|platen))"
-_MADE = "(?:fire (?:extinguishers?|blanket|door|doors|exit|drill|permit)|emergency (?:stop|exit)|first aid (?:kit|box)|shock (?:cord|absorbers?))"
+_MADE = "(?:fire (?:extinguishers?|blanket|door|doors|exit|drill|permit)|emergency exit|first aid (?:kit|box)|shock (?:cord|absorbers?))"
 _STATE = "(?:(?:in place|close by|within reach|ready|full|tested|checked|closed|shut|off|on|new|old|over there|over here|here|there)|on the wall|by the door|at the door)"
+_STOP = "emergency stop(?: (?:button|switch))?"  # said alone it is a cry; with more around it the part of the press
+_SET = f"(?:reset|released|pulled out|unlocked|free|working|okay|beside the press|next to the press|on the (?:press|left|right)|{_STATE})"
 _NOTE = "(?:(?:please )?(?:note|make a note|write down)(?: that)? )?"
 INNOCENT = (
     rf"(?:(?:there|it|that) (?:is|was) )?no (?:more |sign of |signs of |sign of any )?{_THING}(?: (?:(?:and|or) no|or) {_THING})*{_WHERE}",
@@ -91,8 +122,15 @@ INNOCENT = (
     r"(?:please )?fired? (?:the |it |her |this )?(?:press |machine |compressor |heaters? )?up(?: again)?",
     r"(?:please )?fire up (?:the )?(?:press|machine|compressor|heaters?)(?: again)?",
     rf"(?:(?:the|this|a|an|my|our) )?{_MADE}(?: (?:is|are|was) {_STATE})?",
-    rf"where is (?:the|a|our) {_MADE}",
-    rf"(?:there is|is there|here is|we have) (?:the|a|an|no) {_MADE}{_WHERE}",
+    rf"where is (?:the|a|our) (?:{_MADE}|{_STOP})",
+    rf"(?:there is|is there|here is|we have) (?:the|a|an|no) (?:{_MADE}|{_STOP}){_WHERE}",
+    rf"(?:the|this|an|my|our) {_STOP}",
+    rf"(?:(?:the|this|my|our) )?{_STOP} (?:is|was|has been) {_SET}",
+    rf"(?:is|was) (?:the|our|this) {_STOP} {_SET}",
+    rf"(?:(?:i|we|he|she|you) (?:have |has )?(?:just )?)?(?:reset|released?|tested|test|checked|check|unlocked) (?:the|our|this) {_STOP}",
+    rf"(?:how|when|where) (?:do|can|must|shall|may) (?:i|we|you) (?:reset|release|test|check|find|use) (?:the|our|this) {_STOP}",
+    rf"does (?:the|our|this) {_STOP} work",
+    rf"what (?:is (?:the|our|this) {_STOP}(?: for)?|does (?:the|our|this) {_STOP} do)",
     r"(?:(?:there is|there are|i see|it is|it has) )?(?:a |an |some |the )?(?:small )?burn marks?",
     r"(?:a |the )?smoke break",
     r"(?:(?:there is|there are|i see|it is|some) )?(?:a |some )?trapped (?:air|bubbles?|moisture)(?: (?:in|under|inside) the (?:joint|belt|cloth|edge))?",
@@ -128,21 +166,35 @@ def danger_word(text: str, callsign: str = "") -> str | None:
     An innocent saying must be all that is said, clause by clause: 'no, smoke!' is not 'no smoke'.
     callsign: our own name, canonical; beside an innocent saying it counts for nothing.
     """
-    cry = _CRY.search(canonical(text))
-    if cry is None or _is_innocent(text, callsign):
+    words = canonical(text)
+    cry = _CRY.search(words)
+    if cry is not None:
+        return None if _is_innocent(text, callsign) else cry[0]
+    return _plain_cry(text, callsign) if _PLAIN_CRY.search(words) else None
+
+
+def _plain_cry(text: str, callsign: str) -> str | None:
+    """The first clause that is a cry of plain words, without what stands before and after it."""
+    clauses = _clauses(text, callsign)
+    if any(_SUPPOSED.match(clause) for clause in clauses):
         return None
-    return cry[0]
+    found = (_WHOLE_CRY.fullmatch(clause) for clause in clauses)
+    return next((whole["cry"] for whole in found if whole is not None), None)
 
 
 def _is_innocent(text: str, callsign: str) -> bool:
+    return all(_EMPTY.fullmatch(clause) or _DENIAL.fullmatch(clause) for clause in _clauses(text, callsign))
+
+
+def _clauses(text: str, callsign: str) -> list[str]:
+    """What is said between the stops, in canonical words, without loops and without our name."""
     found = (canonical(clause) for clause in re.split(r"[,.;:!?\n]|\s[-–—]+\s", text))
     clauses = [clause for clause in found if clause]
     last = clauses[-1] if clauses else ""
     if any(clause.startswith(last) for clause in clauses[:-1]) and not _CRY.search(last):
         clauses.pop()  # what was said before, broken off: the ear looped
     called = "" if _CRY.search(f"{callsign} {callsign}") else callsign  # a name that is a cry is one
-    said = (_without_call(once(clause), called) for clause in clauses)
-    return all(_EMPTY.fullmatch(clause) or _DENIAL.fullmatch(clause) for clause in said)
+    return [_without_call(once(clause), called) for clause in clauses]
 
 
 def once(words: str) -> str:
@@ -181,12 +233,14 @@ _LONGEST_LOOP = 12  # words: longer than any innocent saying with our name befor
 _RESTS = (
     "up", "press up", "the press up", "extinguisher", "blanket", "door", "exit", "drill", "permit", "stop", "kit", "box",
     "cord", "absorber", "mark", "break", "air", "bubbles", "moisture", "extinguisher is on the wall", "edge", "spot",
-    "my fingers",
+    "my fingers", "stop is reset", "is reset", "stop reset", "reset", "stop work", "work", "stop do", "do", "press", "the press",
 )  # fmt: skip
 
 
 def may_end_harmless(text: str, callsign: str = "") -> bool:
     """Whether a cry at the end of what has been said so far may yet turn out an innocent saying ('fire' + 'door')."""
+    if _CRY.search(canonical(text)) is None:
+        return True  # a cry of plain words: more of them, and it is none
     begun = canonical(text)  # the stops in a sentence that has not ended are guesses
     # ... and so is its last word: 'the fire extingu'
     return any(

@@ -52,6 +52,8 @@ CRIES = (
     "he is burnt", "somebody is hurt", "call an ambulance", "she has burned her hand", "the cable is sparking",
     "he is bleeding", "the hose has burst", "he has passed out", "he is not breathing", "i have cut myself",
     "get me out", "everybody out", "this is an emergency", "the press is on fire",
+    "help me", "somebody help me", "emergency stop", "stop the press", "it will not stop", "there are fumes",
+    "i smell chlorine", "the cable is live", "steam is coming out",
 )  # fmt: skip
 HARMLESS = (
     "fire the press up", "fire up the press", "no smoke", "there is no smoke", "the shock cord", "nobody is hurt",
@@ -62,10 +64,18 @@ HARMLESS = (
     "the choke is on the workbench", "a bird sits on the truck", "the next stop is the shop",
     "burnt edges", "the edge is burnt", "note burnt spot", "there is a burnt spot on the left edge", "does it smoke",
     "will it smoke", "will i burn my fingers", "can it burn me", "how hot before it burns",
+    "where is the emergency stop", "the emergency stop is reset", "is the emergency stop reset", "i have tested the emergency stop",
+    "how do i reset the emergency stop", "stop the session", "when do i stop the press", "stop the press when it is cold",
+    "help", "can you help me", "help me with the belt", "is the cable live", "the cable is not live", "no fumes",
+    "the fumes are gone", "the fume extractor is on", "what about the fumes", "let the steam out", "no steam is coming out",
+    "steam is coming out of the outlet", "it will not stop raining", "the timer will not stop", "it gives off hydrogen chloride",
+    "do you smell chlorine",
 )  # fmt: skip
 NEARLY_HARMLESS = (
     "burnt", "i am burnt", "it burns", "it is burnt", "the edge is burning", "my edge is burnt", "why does it smoke",
     "nobody is hurt except me", "no smoke but it burns", "fire the extinguisher is empty", "i burned my fingers",
+    "emergency stop now", "hit the emergency stop", "help him", "the cable is still live", "it will not stop at all",
+    "there are sharp fumes here",
 )  # fmt: skip
 """Cries that begin or end as something harmless does."""
 OUR_NAME = "computer"
@@ -335,7 +345,7 @@ def own_voice(ears: Ears, questions: int) -> Iterator[Figure]:
 
 
 def figures(rounds: int, only: str = "") -> Iterator[Figure]:
-    """rounds: how many cries and harmless things of each list; the whole list from 24 on."""
+    """rounds: how many cries and harmless things of each list; the whole list from its length on."""
     if only in ("", "text"):
         yield from written()
         if only:

@@ -37,7 +37,7 @@ OTHER = (
     "the locks were moved", "we are not ready", "not yet", "not now", "do not start", "do not open it", "do not wait", "do not hold on",
     "it is not done", "i have not done that", "i accept nothing", "do not accept the joint", "that is not right at all",
     "that is nearly right", "carry on like that and you will see", "the recipe is wrong", "change the recipe", "is this the recipe",
-    "no recipe", "not the recipe", "skip lunch", "hand me that", "hand over the money please", "stop the conveyor", "stop the press",
+    "no recipe", "not the recipe", "skip lunch", "hand me that", "hand over the money please", "stop the conveyor", "stop the compressor",
     "end of the belt", "back to front", "step over here", "done for today", "all clear", "the apples are ripe", "two crates of pears",
     "good morning", "did you see the match on sunday", "nice weather", "had he married a more amiable woman",
 )  # fmt: skip

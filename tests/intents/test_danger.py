@@ -9,7 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intents.canonical import canonical
-from intents.danger import INNOCENT, PHRASES, WORDS, danger_word, is_danger, may_end_harmless, once
+from intents.danger import (
+    INNOCENT,
+    PHRASES,
+    PLAIN_CRIES,
+    WORDS,
+    danger_word,
+    is_danger,
+    may_end_harmless,
+    once,
+)
 from intents.match import understand
 from intents.meaning import Heard, Meaning, Sayable
 from intents.phrasebook import COMMANDS, Phrasebook
@@ -28,7 +37,7 @@ GATE = "everything is fastened and my hands are clear"
      "my finger's caught", "my hands are stuck", "my foot is caught", "cannot get my hand out", "I can't get my hand out", "get me out",
      "stop please stop", "stop it stop it", "Stop it! Stop it!", "help me help me", "a flame", "flames", "it can scald", "it is exploding",
      "it will explode", "he has collapsed", "the hose burst", "cut my thumb", "i have cut his finger", "call 911", "call nine one one",
-     "call a doctor", "fire, up", "Fire! Up!", "bring the fire extinguisher", "no smoke but it burns", "his sleeve got caught"],
+     "call a doctor", "fire, up", "Fire! Up!", "bring the fire extinguisher", "no smoke but it burns", "his sleeve got caught", "hit the emergency stop"],
 )  # fmt: skip
 def test_danger_is_heard(text: str) -> None:
     assert is_danger(text)
@@ -47,6 +56,55 @@ def test_plain_speech_is_no_danger(text: str) -> None:
     assert not is_danger(text)
 
 
+PLAIN = (
+    "help me", "somebody help me", "please help me", "help him", "emergency stop", "stop the press", "it will not stop", "it is not stopping",
+    "i can not stop it", "there are fumes", "fumes everywhere", "i smell chlorine", "chlorine gas", "we breathed in the fumes",
+    "it smells of chlorine", "there is hydrogen chloride", "the cable is live", "the pins are live", "steam is coming out",
+    "gas is leaking out of the press",
+)  # fmt: skip
+"""Cries without a word that is one wherever it stands."""
+
+
+@pytest.mark.parametrize("cry", PLAIN)
+@pytest.mark.parametrize(
+    "called",
+    ["{0}", "{0}!", "{0} now", "{0} {0} {0}", "Oh no, {0}!", "Quick, {0}", "Look {0}", "Computer, {0}", "computer {0}", "{0} computer", "John, {0}",
+     "no smoke, {0}", "computer {0} computer {0} computer"],
+)  # fmt: skip
+def test_a_cry_of_plain_words_counts_as_all_that_is_said(cry: str, called: str) -> None:
+    assert is_danger(called.format(cry), "computer")
+
+
+def test_there_is_a_row_for_each_kind_of_plain_cry() -> None:
+    for kind in PLAIN_CRIES:
+        assert any(re.search(rf"(?:^| )(?:{kind})$", cry) for cry in PLAIN), kind
+
+
+NEAR_MISSES = (
+    "help", "help please", "can you help me", "can somebody help me", "help me with the belt", "who can help me",
+    "stop the session", "when do i stop the press", "how do i stop the press", "do not stop the press", "stop the press when it is cold",
+    "it will not stop raining", "the timer will not stop", "the conveyor is locked and it will not stop", "it will not start", "why does it not stop",
+    "i can not stop now", "no fumes", "there are no fumes", "the fumes are gone", "the fume extractor is on", "what about the fumes",
+    "are there fumes", "if there are fumes", "if it gets too hot, there are fumes", "stay out of the fumes", "i do not smell chlorine",
+    "do you smell chlorine", "it gives off hydrogen chloride", "there is chlorine in the tap water", "i smell plastic", "it smells of rubber",
+    "is the cable live", "is the cable live?", "the cable is not live", "the conveyor is live", "who decides when the press is live",
+    "let the steam out", "the steam is gone", "no steam is coming out", "is steam coming out", "steam is coming out of the outlet",
+    "the first water comes as steam", "where is the emergency stop", "the emergency stop is reset", "does the emergency stop work",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("plain", NEAR_MISSES)
+def test_what_only_begins_or_ends_as_a_cry_of_plain_words_is_none_and_never_was_an_early_one(
+    plain: str,
+) -> None:
+    for said in (plain, f"Computer, {plain}.", f"{plain} computer"):
+        assert not is_danger(said, "computer")
+        words = said.split()
+        for count in range(1, len(words)):
+            begun = " ".join(words[:count])
+            assert not is_danger(begun, "computer") or may_end_harmless(begun, "computer"), begun
+
+
 @given(
     st.sampled_from(sorted(WORDS | set(PHRASES))),
     st.sampled_from(["lantern", "the", "upper platen 142", "yes", "okay that is"]),
@@ -62,7 +120,8 @@ DENIED = (
     "there is air trapped", "is there any smoke", "there is no fire", "without any smoke", "a smoke break", "there is not any smoke",
     "can you smell smoke", "fire up the press", "there is the fire extinguisher", "air was trapped under the cloth", "burnt edges",
     "note a burnt spot on the left edge", "the edge is burnt", "does it smoke", "will it burn me", "will i burn my fingers",
-    "can i get a shock", "how hot can it get before it burns",
+    "can i get a shock", "how hot can it get before it burns", "the emergency stop", "emergency stop is reset", "is the emergency stop released",
+    "i have tested the emergency stop", "how do i reset the emergency stop button", "does the emergency stop work", "what is the emergency stop for",
 )  # fmt: skip
 
 
@@ -85,7 +144,7 @@ def test_our_name_beside_an_innocent_saying_makes_no_cry_of_it(denied: str, call
 @pytest.mark.parametrize(
     "cry",
     ["fire", "stop stop", "i am hurt", "nobody is hurt except me", "no! smoke!", "burnt", "my hand is stuck",
-     "fire! up!", "it burns", "help, help", "no computer smoke"],
+     "fire! up!", "it burns", "help, help", "no computer smoke", "help me", "it will not stop", "there are fumes"],
 )  # fmt: skip
 def test_our_name_before_a_cry_takes_nothing_from_it(cry: str) -> None:
     for text in (f"computer {cry}", f"Computer, {cry}", f"{cry} computer", f"computer, computer, {cry}"):

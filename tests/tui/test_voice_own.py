@@ -20,7 +20,8 @@ from tui.own_voice import OwnVoice, cry_among
 CRIES = (
     "fire", "there is a fire", "fire fire", "i am hurt", "stop stop", "my hand is trapped", "he is burnt",
     "help help my hand is trapped in the press", "there is smoke coming out of the press",
-    "he got a shock from the lead", "somebody is hurt over here", "the press is burning",
+    "he got a shock from the lead", "somebody is hurt over here", "the press is burning", "somebody help me",
+    "stop the press", "there are fumes here", "the cable is live", "steam is coming out of the press",
 )  # fmt: skip
 
 
