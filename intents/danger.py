@@ -107,8 +107,9 @@ _SLIGHTLY = "(?:slightly|a bit|a little|lightly|badly)"
 _MACHINE = "(?:it|the (?:press|belt|joint|cloth|glue|rubber|platen))"
 _MADE = "(?:fire (?:extinguishers?|blanket|door|doors|exit|drill|permit)|emergency exit|first aid (?:kit|box)|shock (?:cord|absorbers?))"
 _STATE = "(?:(?:in place|close by|within reach|ready|full|tested|checked|closed|shut|off|on|new|old|over there|over here|here|there)|on the wall|by the door|at the door)"
-_STOP = "emergency stop(?: (?:button|switch))?"  # said alone it is a cry; with more around it the part of the press
-_SET = f"(?:reset|released|pulled out|unlocked|free|working|okay|beside the press|next to the press|on the (?:press|left|right)|{_STATE})"
+# Said alone it is a cry; with more around it the part of the press, and the ear writes it in more ways than one.
+_STOP = "emergency (?:stop|spot|stock|star|style|system|top)(?: (?:button|switch))?"
+_SET = f"(?:reset|released|repaired|pulled out|unlocked|free|working|okay|beside the press|next to the press|on the (?:press|left|right)|{_STATE})"
 _NOTE = "(?:(?:please )?(?:note|make a note|write down)(?: that)? )?"
 INNOCENT = (
     rf"(?:(?:there|it|that) (?:is|was) )?no (?:more |sign of |signs of |sign of any )?{_THING}(?: (?:(?:and|or) no|or) {_THING})*{_WHERE}",
@@ -122,9 +123,9 @@ INNOCENT = (
     r"(?:please )?fired? (?:the |it |her |this )?(?:press |machine |compressor |heaters? )?up(?: again)?",
     r"(?:please )?fire up (?:the )?(?:press|machine|compressor|heaters?)(?: again)?",
     rf"(?:(?:the|this|a|an|my|our) )?{_MADE}(?: (?:is|are|was) {_STATE})?",
-    rf"where is (?:the|a|our) (?:{_MADE}|{_STOP})",
-    rf"(?:there is|is there|here is|we have) (?:the|a|an|no) (?:{_MADE}|{_STOP}){_WHERE}",
-    rf"(?:the|this|an|my|our) {_STOP}",
+    rf"where is (?:the|an?|our) (?:{_MADE}|{_STOP})",
+    rf"(?:there is|is there|here is|we have) (?:the|a|an|no) (?:{_MADE}|emergency stop){_WHERE}",
+    r"(?:the|this|an|my|our) emergency stop(?: (?:button|switch))?",
     rf"(?:(?:the|this|my|our) )?{_STOP} (?:is|was|has been) {_SET}",
     rf"(?:is|was) (?:the|our|this) {_STOP} {_SET}",
     rf"(?:(?:i|we|he|she|you) (?:have |has )?(?:just )?)?(?:reset|released?|tested|test|checked|check|unlocked) (?:the|our|this) {_STOP}",

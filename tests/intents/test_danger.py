@@ -37,7 +37,7 @@ GATE = "everything is fastened and my hands are clear"
      "my finger's caught", "my hands are stuck", "my foot is caught", "cannot get my hand out", "I can't get my hand out", "get me out",
      "stop please stop", "stop it stop it", "Stop it! Stop it!", "help me help me", "a flame", "flames", "it can scald", "it is exploding",
      "it will explode", "he has collapsed", "the hose burst", "cut my thumb", "i have cut his finger", "call 911", "call nine one one",
-     "call a doctor", "fire, up", "Fire! Up!", "bring the fire extinguisher", "no smoke but it burns", "his sleeve got caught", "hit the emergency stop"],
+     "call a doctor", "fire, up", "Fire! Up!", "bring the fire extinguisher", "no smoke but it burns", "his sleeve got caught", "hit the emergency stop", "emergency style", "this is an emergency stop"],
 )  # fmt: skip
 def test_danger_is_heard(text: str) -> None:
     assert is_danger(text)
@@ -90,6 +90,7 @@ NEAR_MISSES = (
     "is the cable live", "is the cable live?", "the cable is not live", "the conveyor is live", "who decides when the press is live",
     "let the steam out", "the steam is gone", "no steam is coming out", "is steam coming out", "steam is coming out of the outlet",
     "the first water comes as steam", "where is the emergency stop", "the emergency stop is reset", "does the emergency stop work",
+    "where is the emergency spot", "i have tested the emergency style", "the emergency stock is reset",  # as it was heard
 )  # fmt: skip
 
 
