@@ -71,6 +71,7 @@ def test_of_many_words_eight_are_named() -> None:
 
 class Lost(HeldEar):
     def lacks(self, words: Iterable[str]) -> tuple[str, ...]:
+        del words
         raise ValueError("the engine is gone")
 
 
