@@ -20,7 +20,7 @@ COMMANDS = frozenset((
     "go_on", "hand_over", "stop_session", "deviation", "note", "brief", "explain_more", "heat_on", "at_set",
     "cool_on", "not_meant", "accept", "accept_note", "redo", "fine", "false_alarm", "keep_not", "supervisor", "cannot",
     "physics", "healed", "binding", "how_sure", "exact", "what_now", "if_power_fails", "should_read", "readings_why", "power_lost",
-    "power_back", "pressure_lost", "press_opened", "just_now", "not_known",
+    "power_back", "reconnected", "pressure_lost", "press_opened", "just_now", "not_known",
     "silence", "choices", "meant", "cautions", "what_heard",
 ))  # fmt: skip
 """Every command there is. 'danger' is not among them: its words are in `danger`, where no file can remove one."""

@@ -14,6 +14,7 @@ from assistant.procedure.gates import answer_gate, needs_changed, rearm, refuse_
 from assistant.procedure.left_behind import when_stopped
 from assistant.procedure.not_meant import not_meant
 from assistant.procedure.prompt import prompt
+from assistant.procedure.reconnected import reconnect
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.run import tick_timers
 from assistant.procedure.settle import settle
@@ -275,6 +276,8 @@ def _move(turn: Turn, heard: Heard, meaning: Meaning) -> None:
         offer(turn, "what_happened", interrupted.COMMANDS[intent], meaning.said, heard)
     elif intent == "power_back":
         interrupted.power_back(turn)
+    elif intent == "reconnected":
+        reconnect(turn)
     elif intent in ("change", "reading"):
         offer(turn, _slot_meant(turn, str(meaning.slot)), meaning_value(meaning), meaning.said, heard)
     elif intent == "hand_over":

@@ -15,6 +15,7 @@ from assistant.procedure.gate_wording import asked_now, asked_so_far
 from assistant.procedure.inputs import inputs_of
 from assistant.procedure.interrupted import COMMANDS, expects, is_running
 from assistant.procedure.model import Act
+from assistant.procedure.reconnected import can_be_reconnected
 from assistant.procedure.rules import Rules, current, job_of, recipe_of, sheet_slots, timeline_of
 from assistant.procedure.slots import RECIPE_SLOTS, SLOTS, slots_now
 from assistant.procedure.state import Inquiry, Offered, State
@@ -43,6 +44,8 @@ def sayable(rules: Rules, state: State, now_s: float | None = None) -> Sayable:
     commands = set(ALWAYS)
     if is_running(state):
         commands |= {*COMMANDS, "power_back"}
+    if can_be_reconnected(rules, state):
+        commands.add("reconnected")
     asked: tuple[str, ...] = ()
     expected: Expected | None = None
     if act is not None:

@@ -53,6 +53,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("a restart is known for one", _P + "decide.py", "e.Resumed(gap_s=gap_s, note=note, unchecked=unchecked)", "e.Resumed(gap_s=gap_s, note=note)", "test_unchecked.py"),
     Mutant("no reading against the one before", "assistant/recipe/during.py", "(against := _too_soon(job, recipe, timeline, read, readings))", "(against := '')", "test_false_readings.py"),
     Mutant("a works adds nothing to a closed press", _P + "works_own.py", "if stage in CLOSED_STAGES:", "if False:", OWN),
+    Mutant("connected again", _P + "reconnected.py", 'rearm(turn, "reconnect", "the press was connected again")', "pass", RULE),
     # -- in which of its wordings
     Mutant("only wordings that were asked", _P + "gate_wording.py", "    approved = wordings(gate)\n    return tuple(", "    approved = wordings(gate)\n    return (*approved[1:], approved[0])\n    return tuple(", WORDS),
     Mutant("only approved wordings, whatever a log holds", _P + "gate_wording.py", "for s in state.gate.wordings if s in approved)", "for s in state.gate.wordings)", WORDS),

@@ -13,7 +13,7 @@ MOVES = (
     "note the belt smells", "record a deviation the supervisor allows it", "i accept the joint", "accept with a note a crease",
     "cut it out", "do not keep it", "the temperature is reached", "the heat is on", "the cooling has started",
     "it looks good", "i can not measure it", "banana", "the first one", "the second one", "i did not hear it",
-    "the power went off", "the power is back", "the pressure was lost", "it was opened", "it went on as it was", "just now",
+    "the power went off", "the power is back", "the plug is in again", "the pressure was lost", "it was opened", "it went on as it was", "just now",
     "two minutes", "i do not know", "that was not for you",
 )  # fmt: skip
 VALUES = (

@@ -292,3 +292,30 @@ def test_a_step_that_can_hurt_is_not_done_by_words_heard_badly_or_before_it_was_
     talk.clock.advance(5)
     talk.session.hear(Heard("done", "voice", talk.clock.t_s - 1, talk.clock.t_s))
     assert talk.act != act
+
+
+@pytest.mark.parametrize("act", ["gate_dead_and_empty", "gauge_zero", "first_half"])
+def test_a_press_that_was_connected_again_is_isolated_again_before_it_is_unfastened(
+    act: str, tmp_path: Path
+) -> None:
+    acts = [a for s, a in press.bench().rules.acts() if s.id in ("isolate", "unfasten")]
+    place = act if act != "first_half" else acts[[a.gate for a in acts].index("dead_and_empty") + 1].id
+    talk = press.at("demo", place, tmp_path)
+    press.close_open_gates(talk, place)
+    assert "plug_out" in talk.state.done
+    told = talk.type("the plug is in again")
+    assert "not isolated" in told
+    assert talk.act == "controller_off"
+    done = talk.state.done
+    assert done.isdisjoint(
+        {"controller_off", "plug_out", "leads_off", "air_off", "gauge_zero", "gate_dead_and_empty"}
+    )
+    if place not in ("gate_dead_and_empty", "gauge_zero"):
+        assert talk.events("gate_rearmed")[-1]["reason"] == "the press was connected again"
+
+
+def test_a_press_that_is_not_isolated_yet_can_not_be_connected_again(tmp_path: Path) -> None:
+    talk = press.at("demo", "dwell", tmp_path)
+    before = talk.state.done
+    talk.type("the plug is in again")
+    assert talk.state.done == before
