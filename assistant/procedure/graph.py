@@ -317,6 +317,8 @@ class Graph:
             if not unfastened:
                 yield "the gauge shows pressure", done & ~self.gates["dead_and_empty"]
                 yield "the vent was not heard", done & ~self.gates["dead_and_empty"] & ~self._heard
+            if self.stage_places[place] >= STAGE_ORDER.index("isolate") and not unfastened:
+                yield "connected again", self.opened(done, "reconnect") & ~self.in_stages("isolate")
 
     def nothing_left_behind(self, done: int) -> bool:
         """No heat and no pressure in the press, and it is off its supply: it can be left as it is."""
