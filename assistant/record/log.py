@@ -30,6 +30,8 @@ from assistant.record.plain import plain
 from assistant.record.read import cannot, check_is_log_file, lines_with_lengths
 from assistant.record.stamp import Stamp
 
+_END = 256  # bytes at the end of the file that are looked at before each write
+
 
 class RecordFailed(RecordError):  # noqa: N818 - says what happened
     """Nothing more can be written; what was acknowledged is on disk. The session must hold."""
@@ -56,6 +58,15 @@ class LogFile:
             return os.path.samestat(os.fstat(self._fd), self._path.stat())
         except FileNotFoundError:
             return False
+
+    def seen(self) -> tuple[int, int]:
+        """Size in bytes, and when it was last changed, nanoseconds."""
+        now = os.fstat(self._fd)
+        return now.st_size, now.st_mtime_ns
+
+    def read(self, size: int, at: int) -> bytes:
+        """`size` bytes from there, or fewer where it ends."""
+        return os.pread(self._fd, size, at)
 
     def write(self, data: bytes) -> int:
         """Bytes taken, which may be fewer than given."""
@@ -90,6 +101,10 @@ class LogWriter:
         self.failed = ""  # the sentence, once a write has failed
         self._file = file
         self._head, self._count, self._size = FIRST_PREV, 0, 0
+        self._end, self._changed_ns = (
+            b"",
+            0,
+        )  # the last bytes, and when the file was last changed, as we left it
         self._open = True
 
     @classmethod
@@ -202,15 +217,44 @@ class LogWriter:
                     "Keep what stands on this screen, put the file back from a copy, and tell the supervisor."
                 )
                 raise RecordFailed(self.failed)
+            if not self._as_left():
+                self.failed = (
+                    f"The log {plain(self.path)} was cut, added to or changed by another hand while the session ran, so "
+                    "nothing more counts. Keep what stands on this screen and the file as it is, and tell the supervisor."
+                )
+                raise RecordFailed(self.failed)
             taken = self._file.write(block)
             if taken == len(block):
                 self._file.sync()
+                self._end, self._changed_ns = block[-_END:], self._file.seen()[1]
                 return
             what = f"the disk took {taken} of {len(block)} bytes: it is full, or a limit is reached"
         except OSError as error:
             what = error.strerror or str(error)
         self.failed = f"The log {plain(self.path)} could not be written ({what}); {self._cut_back()}"
         raise RecordFailed(self.failed)
+
+    def _as_left(self) -> bool:
+        """Whether the file holds what we wrote. Raises: OSError.
+
+        Size and last bytes are looked at each time; all of it is read only where somebody has written to it, for
+        a 'touch' is no reason to hold a job. Who sets the time of change back passes here, and not at `verify`.
+        """
+        size, changed_ns = self._file.seen()
+        if size != self._size or self._file.read(len(self._end), size - len(self._end)) != self._end:
+            return False
+        if changed_ns != self._changed_ns and self._count:
+            try:
+                last = None
+                with self.path.open("rb") as file:
+                    for last, _ in lines_with_lengths(file, stop_at_torn=False):  # noqa: B007
+                        pass
+            except BadLog:
+                return False
+            if last is None or last.digest != self._head:
+                return False
+            self._changed_ns = changed_ns
+        return True
 
     def _cut_back(self) -> str:
         try:
@@ -259,6 +303,8 @@ class LogWriter:
             self.torn = Torn(after_line=kept, cut_bytes=size - whole_to)
         self.lines = tuple(lines[:kept])
         self._head, self._count, self._size = self.lines[-1].digest, kept, whole_to
+        self._end = self._file.read(_END, max(0, whole_to - _END))
+        self._changed_ns = self._file.seen()[1]
 
     def _abandon(self) -> None:
         self.close()

@@ -65,15 +65,15 @@ def counter_seal(path: Path, key: Ed25519PrivateKey, name: str, check: Callable[
         )
     _check_finished(path, public_hex(key.public_key()), name)
     with LogWriter.open_existing(path) as writer:
-        clock = SystemClock(writer.lines[-1].stamp)
-        if writer.torn:  # of a seal that was cut short
-            writer.append([{"kind": "torn_tail", "cut_bytes": writer.torn.cut_bytes}], clock.now())
+        stamp = SystemClock(writer.lines[-1].stamp).now()
         check()
-        stamp, simulated = clock.now(), bool(writer.lines[0].event["simulated"])
-        event = seal_event(
-            writer.count, writer.head, stamp, key, simulated=simulated, by="supervisor", name=name
-        )
-        writer.append([event], stamp)
+        simulated, events = bool(writer.lines[0].event["simulated"]), list[dict[str, Any]]()
+        count, head = writer.count, writer.head
+        if writer.torn:  # of a seal that was cut short; told together with this one, never without it
+            events.append({"kind": "torn_tail", "cut_bytes": writer.torn.cut_bytes})
+            count, head = count + 1, digest(encode(fields(count, head, 1, stamp, events[0])))
+        event = seal_event(count, head, stamp, key, simulated=simulated, by="supervisor", name=name)
+        writer.append([*events, event], stamp)
         return Line(1, writer.count - 1, *stamp, 0, event["head"], event, writer.head)
 
 

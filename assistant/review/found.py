@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from assistant.record.hand_over import KnownKeys
 
 _WITH_A_PLACE = frozenset({"opened", "closed", "sealed"})
+_BEHIND_THE_SEAL = "stands behind the seal, and no counter-seal follows it directly"
 
 
 @dataclass
@@ -26,6 +27,9 @@ class Found:
     opening: Line | None = None
     closed_at: int | None = None  # lines up to and with the closing line
     seals: list[Line] = field(default_factory=list)
+    torn_seals: set[int] = field(
+        default_factory=set
+    )  # n of what tells, after a seal, of one that was cut short
 
     @property
     def lines(self) -> int:
@@ -48,6 +52,8 @@ def walk(lines: Iterable[Line], found: Found, head: str | None = None) -> None:
         found.last = line
         if line.digest == head:
             head_seen = True
+    if found.last is not None and found.last.n in found.torn_seals:
+        raise BadLog(found.lines, f"Line {found.lines} {_BEHIND_THE_SEAL}.")
     if not head_seen:
         raise BadLog(
             0,
@@ -57,9 +63,10 @@ def walk(lines: Iterable[Line], found: Found, head: str | None = None) -> None:
 
 def _misplaced(line: Line, found: Found) -> str:
     """Takes note of a line; why it may not stand there, as the end of a sentence, or ''."""
+    if found.last is not None and found.last.n in found.torn_seals and not _is_counter_seal(line):
+        raise BadLog(line.n, f"Line {line.n} {_BEHIND_THE_SEAL}.")
     if line.event["kind"] not in _WITH_A_PLACE:
-        late = found.closed_at is not None and line.event["kind"] != "torn_tail"
-        return "stands after the closing line" if late else ""
+        return "" if found.closed_at is None else _late(line, found)
     match line.event:
         case {"kind": "opened", "simulated": bool(simulated)}:
             found.simulated, found.opening = simulated, line
@@ -83,6 +90,21 @@ def _misplaced(line: Line, found: Found) -> str:
                     return "is a counter-seal, and the bench's seal does not stand before it"
             found.seals.append(line)
     return ""
+
+
+def _late(line: Line, found: Found) -> str:
+    """Takes note of a line after the closing one. Nothing may stand there but what tells of a torn seal."""
+    match line.event:
+        case {"kind": "torn_tail", "cut_bytes": int(cut), **rest} if cut > 0 and cut is not True and not rest:
+            # Before the bench's seal, that one covers it; behind it only a counter-seal can.
+            if found.seals:
+                found.torn_seals.add(line.n)
+            return ""
+    return "stands after the closing line"
+
+
+def _is_counter_seal(line: Line) -> bool:
+    return line.event["kind"] == "sealed" and line.event.get("by") == "supervisor"
 
 
 def check_opening(found: Found, keys: KnownKeys | None) -> None:
@@ -111,6 +133,8 @@ def check_seals(found: Found, keys: KnownKeys | None, code: str | None) -> None:
     for line in found.seals:
         where, event = f"Line {line.n + 1}, the {_seal_word(line)},", line.event
         fault = seal_fault(line)
+        if fault and line.n - 1 in found.torn_seals:
+            raise BadLog(line.n, f"Line {line.n} stands behind the seal. {where} which follows it, {fault}.")
         if fault:
             raise BadLog(line.n + 1, f"{where} {fault}.")
         if event["simulated"] is not found.simulated:

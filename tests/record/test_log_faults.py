@@ -235,3 +235,43 @@ def test_a_folder_without_rights_is_told(tmp_path: Path) -> None:
             LogWriter.create(tmp_path / "log.jsonl", OPENING, stamp_at(0.0))
     finally:
         tmp_path.chmod(0o700)
+
+
+def by_another_hand(how: str, path: Path) -> None:
+    raw = path.read_bytes()
+    lines = raw.splitlines(keepends=True)
+    with path.open("r+b") as file:
+        match how:
+            case "cut":
+                file.truncate(len(raw) - len(lines[-1]))
+            case "added to":
+                file.seek(0, os.SEEK_END)
+                file.write(lines[-1])
+            case "its end edited":
+                file.seek(len(raw) - 40)
+                file.write(b"9")
+            case "its middle edited":
+                file.seek(raw.index(b"note 1"))
+                file.write(b"Note")
+
+
+@pytest.mark.parametrize("how", ["cut", "added to", "its end edited", "its middle edited"])
+def test_a_log_that_another_hand_has_changed_is_noticed_at_the_next_entry(how: str, log_path: Path) -> None:
+    with LogWriter.create(log_path, OPENING, stamp_at(0.0)) as writer:
+        for n in range(4):
+            writer.append([{"kind": "noted", "text": f"note {n}"}], stamp_at(n))
+        time.sleep(0.02)  # the time of a change is told in steps of some milliseconds
+        by_another_hand(how, log_path)
+        as_found = log_path.read_bytes()
+        for _ in range(2):
+            with pytest.raises(RecordFailed, match="was cut, added to or changed by another hand"):
+                writer.append([{"kind": "noted", "text": "next"}], stamp_at(9.0))
+    assert log_path.read_bytes() == as_found
+
+
+def test_a_log_that_was_only_touched_goes_on(log_path: Path) -> None:
+    with LogWriter.create(log_path, OPENING, stamp_at(0.0)) as writer:
+        writer.append([{"kind": "noted", "text": "one"}], stamp_at(1.0))
+        os.utime(log_path)
+        writer.append([{"kind": "noted", "text": "two"}], stamp_at(2.0))
+    assert len(read_log(log_path)) == 3

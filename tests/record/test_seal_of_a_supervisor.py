@@ -122,6 +122,10 @@ def test_a_check_that_fails_and_a_session_that_is_open_stop_it(finished: Path) -
 
     with pytest.raises(ValueError, match="no"):
         counter_seal(finished, OWN, "Olga", refuse)
+    finished.write_bytes(before + b"{")
+    with pytest.raises(ValueError, match="no"):
+        counter_seal(finished, OWN, "Olga", refuse)
+    assert finished.read_bytes() == before, "no line tells of a torn seal without a seal behind it"
     with LogWriter.open_existing(finished), pytest.raises(RecordBusy):
         counter_seal(finished, OWN, "Olga", nothing)
     assert finished.read_bytes() == before

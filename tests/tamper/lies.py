@@ -178,6 +178,10 @@ def _after_closing(o: list[Object]) -> list[Object]:
     return sealed(chained([*o[:-2], note]), BENCH)
 
 
+def _torn(o: list[Object], **more: Any) -> Object:
+    return o[-1] | {"event": {"kind": "torn_tail", "cut_bytes": 7, **more}}
+
+
 def _marked_by(o: list[Object], other: list[Object]) -> list[Object]:
     """With the opening mark of another session of the same bench; the seal is cut off, which would show it."""
     o[0]["event"]["mark"] = other[0]["event"]["mark"]
@@ -240,6 +244,11 @@ LIES = (
     Lie("a simulated session with the opening mark of a real one", lambda: _marked_by(_as_real(true(simulated=True)), true("solid")),
         OUTSIDE, "not signed with the key"),
     Lie("sealed with the key before, after it was handed over", lambda: _dated_back(true()), OUTSIDE, "was handed over at"),
+    Lie("a torn seal told behind all seals", lambda: chained([*true(), _torn(true())]), ALL, "stands behind the seal", _N + 1),
+    Lie("a torn seal told between the seals, and the counter-seal as it was", lambda: chained([*true()[:-1], _torn(true()), true()[-1]]),
+        ALL, "stands behind the seal. Line .*, the counter-seal, which follows it, seals another log", _N),
+    Lie("a torn seal told with words of a stranger's", lambda: sealed(chained([*true()[:-1], _torn(true(), text="all was well")]), FORGER, "Olga"),
+        ALL, "stands after the closing line", _N),
     Lie("half a line at the end", lambda: raw(true()) + b'{"boot":', ALL, "is not whole", _N + 1),
     Lie("an empty line at the end", lambda: raw(true()) + b"\n", ALL, "not a whole JSON object", _N + 1),
     Lie("other line ends", lambda: raw(true()).replace(b"\n", b"\r\n"), ALL, "does not continue", 2),
