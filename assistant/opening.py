@@ -18,9 +18,11 @@ from assistant.procedure.events import Value
 from assistant.procedure.load import load_procedure
 from assistant.procedure.rules import KeptValues, Rules
 from assistant.procedure.state import State
+from assistant.record.append_signature import are_signed
 from assistant.record.chain import Line, RecordError
+from assistant.record.heads import BenchVoucher, mark_path, read_mark, standing
 from assistant.record.keys import bench_key, earlier_keys
-from assistant.record.log import LogWriter
+from assistant.record.log import LogWriter, Voucher
 from assistant.record.opening_mark import mark_fits, marked, marked_with
 from assistant.record.plain import plain
 from assistant.record.recipe_book import KeptRecipe, RecipeBook
@@ -78,15 +80,18 @@ def begin_session(
         session=name, program="loopwright", version=program_version(), procedure=bench.rules.procedure.key,
         digests=dict(bench.rules.digests), simulated=simulated, previous_head=bench.store.previous_head(),
         learned={key: one.model_dump(mode="json") for key, one in bench.rules.catalogue.learned.items()},
+        signed_appends=True,
     )  # fmt: skip
     opening = marked(opened.model_dump(mode="json"), bench_key(bench.store.folder))
-    writer = LogWriter.create(bench.store.new_log(name), opening, stamp)
+    voucher = BenchVoucher(bench.store.folder, name)
+    writer = LogWriter.create(bench.store.new_log(name), opening, stamp, voucher=voucher)
     rules, trouble = _with_kept_recipes(bench)
     session = Session(rules, bench.book, writer, clock, mouth, _Sealer(bench))
     session.begin(opened, sheet, stamp)
     if session.failed:
         # Nothing of the job is on disk; what would be taken up later is an empty one.
         writer.close()
+        voucher.forget()
         with suppress(OSError):
             writer.path.unlink()
             writer.path.parent.rmdir()
@@ -104,14 +109,22 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
 
     Raises: RecordError where it is busy, broken, finished or of other rules.
     """
-    writer = LogWriter.open_existing(bench.store.log_path(name))
+    notes: list[str] = []
+
+    def check(lines: Sequence[Line]) -> Voucher | None:
+        _check_can_be_taken_up(bench, name, lines)
+        notes.append(_check_standing(bench, name, lines))
+        return BenchVoucher(bench.store.folder, name) if are_signed(lines[0]) else None
+
+    writer = LogWriter.open_existing(bench.store.log_path(name), check=check)
     try:
         lines = writer.lines
-        opened = _check_can_be_taken_up(bench, name, lines)
+        opened = e.parse_event(dict(lines[0].event))
+        assert isinstance(opened, e.Opened)
         rules, trouble = _with_kept_recipes(bench)
         rules = replace(rules, catalogue=_as_it_was(rules.catalogue, opened))
         session = Session(rules, bench.book, writer, SystemClock(lines[-1].stamp), mouth, _Sealer(bench))
-        session.take_up(lines, writer.torn.cut_bytes if writer.torn else 0)
+        session.take_up(lines, writer.torn.cut_bytes if writer.torn else 0, notes[0])
         if trouble:
             session.note(trouble)
     except BaseException:
@@ -120,7 +133,8 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
     return session
 
 
-def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.Opened:
+def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> None:
+    """Raises: NotTakenUp, KeyTrouble."""
     opened = e.parse_event(dict(lines[0].event))
     if not isinstance(opened, e.Opened):
         raise NotTakenUp(f"The session '{name}' does not begin with its opening line; it cannot be taken up.")
@@ -143,7 +157,7 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.
             "or one joint would have two records."
         )
     if any(line.kind == "closed" for line in lines):
-        return opened  # nothing is decided any more, it is only sealed
+        return  # nothing is decided any more, it is only sealed
     for what, digest in opened.digests.items():
         if what == "learned" and opened.learned is not None:
             continue  # the opening line has the values themselves
@@ -152,7 +166,18 @@ def _check_can_be_taken_up(bench: Bench, name: str, lines: Sequence[Line]) -> e.
             raise NotTakenUp(
                 f"The session '{name}' was begun with other {other}; put those files back, or begin a new session."
             )
-    return opened
+
+
+def _check_standing(bench: Bench, name: str, lines: Sequence[Line]) -> str:
+    """That nobody without the bench's key has written to the log, nor cut it. Returns: what is to be said of its mark.
+
+    Raises: NotTakenUp, KeyTrouble.
+    """
+    folder = bench.store.folder
+    found = standing(folder, lines, earlier_keys(folder), read_mark(mark_path(folder, name)))
+    if found.fault:
+        raise NotTakenUp(found.fault)
+    return found.note
 
 
 def _marked_here(folder: Path, opening: Line) -> bool:

@@ -112,9 +112,10 @@ class Session:
             turn.events = turn.events[1:]  # the opening line is on disk
             self._commit(turn, stamp)
 
-    def take_up(self, lines: Sequence[LogLine], torn_bytes: int) -> None:
+    def take_up(self, lines: Sequence[LogLine], torn_bytes: int, of_record: str = "") -> None:
         """A session from its log: the same fold as ever, then 'taken up again'. One that was closed and not
-        sealed, because the power or the disk failed just then, is sealed, and that is all.
+        sealed, because the power or the disk failed just then, is sealed, and that is all. of_record: what is to be
+        said of the record itself, and noted in it.
         """
         with self.lock:
             state = State()
@@ -125,11 +126,12 @@ class Session:
             self._shown_lines = min(LAST_LINES, len(self._lines))
             self.state = state
             stamp = self.clock.now()
-            note = self.clock.note()
+            note = " ".join(filter(None, (self.clock.note(), of_record)))
             if torn_bytes:
                 self._append_now([e.TornTail(cut_bytes=torn_bytes)], stamp)
             if self.state.closed is not None:
-                self._utter(self._close(stamp), None, stamp.t_s)
+                told = [Utter(of_record, "prompt")] if of_record else []  # no line may follow the closing one
+                self._utter([*told, *self._close(stamp)], None, stamp.t_s)
                 self._publish(stamp.t_s)
                 return
             last = lines[-1].stamp

@@ -24,6 +24,9 @@ from assistant.practice.technician import Technician, Wait
 from assistant.procedure.events import Value
 from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import current
+from assistant.record.append_signature import bare_digest
+from assistant.record.heads import BenchVoucher
+from assistant.record.index import whole_appends
 from assistant.record.log import LogFile, LogWriter
 from assistant.record.read import read_log
 from assistant.record.stamp import Stamp
@@ -226,6 +229,12 @@ def reopened(path: Path, gap_s: float = 5.0, mouth: Mouth | None = None) -> Talk
     session = Session(bench().rules, bench().book, writer, clock, mouth)
     session.take_up(writer.lines, writer.torn.cut_bytes if writer.torn else 0)
     return Talk(session, clock)
+
+
+def mark_back(log: Path) -> None:
+    """The mark outside the session's folder as it stood when the log ended where it ends now: as a power cut leaves it."""
+    *_, last = whole_appends(log)
+    BenchVoucher(log.parents[2], log.parent.name).reached(last.n + 1, bare_digest(last), last.sig)
 
 
 def at(name: str, act: str, path: Path, mouth: Mouth | None = None) -> Talk:

@@ -40,6 +40,7 @@ class Opened(_Event):
     simulated: bool
     previous_head: str | None = None  # head digest of the session before, so that it leaves its own file
     learned: dict[str, dict[str, Any]] | None = None
+    signed_appends: bool = False  # the last line of every append carries the bench's signature
     mark: str = ""
 
 

@@ -2,12 +2,13 @@
 
 A line is the canonical JSON (RFC 8785) of
 
-    {"v", "n", "t", "wall", "mono", "boot", "left", "prev", "event"}
+    {"v", "n", "t", "wall", "mono", "boot", "left", "prev", "event"}, and "sig" on the last of an append
 
 n: line number from 0. t: session seconds. wall: ISO 8601 with offset. mono: monotonic seconds of the
 boot named in `boot`. left: lines of the same append still to follow, so that half an append is known
 for what it is. prev: SHA-256 of the line before, over the bytes as written without the newline;
-64 zeros on the first. The event is a flat JSON object with a `kind`.
+64 zeros on the first. The event is a flat JSON object with a `kind`. sig: the bench's signature, see
+`append_signature`; not in logs from before appends were signed, nor on a seal, which is a signature itself.
 
 People and editors count lines from 1, and so do the sentences of the errors here.
 """
@@ -28,6 +29,7 @@ from assistant.record.stamp import Stamp
 FORMAT = 1
 FIRST_PREV = "0" * 64
 LONGEST_LINE = 1_000_000  # bytes; the longest of ours, the recipe with its curve, is about a twentieth
+_SIGNED = 137  # bytes that a signature adds to a line
 LARGEST_LOG = 200_000_000  # bytes; three days of talk are about a tenth of it
 
 
@@ -71,6 +73,7 @@ class Line(msgspec.Struct, forbid_unknown_fields=True, gc=False):
     prev: str
     event: dict[str, Any]
     digest: _Computed = ""  # type: ignore[assignment, unused-ignore]
+    sig: str = ""
 
     @property
     def stamp(self) -> Stamp:
@@ -112,12 +115,18 @@ def encode(line: Mapping[str, Any]) -> bytes:
     except (rfc8785.CanonicalizationError, RecursionError) as error:
         kind = line.get("event", {}).get("kind", "?")
         raise EntryRefused(f"The entry '{kind}' cannot be recorded: {error}; nothing was written.") from error
-    if len(raw) > LONGEST_LINE:
+    if len(raw) > LONGEST_LINE - _SIGNED:
         raise EntryRefused(
             f"The entry '{line['event'].get('kind', '?')}' is {len(raw)} bytes long and the record takes "
-            f"{LONGEST_LINE} at most; nothing was written."
+            f"{LONGEST_LINE - _SIGNED} at most; nothing was written."
         )
     return raw
+
+
+def with_signature(raw: bytes, signature: str) -> bytes:
+    """The canonical bytes of the same line with its `sig`, from those without: keys stand in their order."""
+    at = raw.rindex(b',"t":')  # behind the event, and no text holds a quote as it is
+    return b'%b,"sig":"%b"%b' % (raw[:at], signature.encode("ascii"), raw[at:])
 
 
 _parse = msgspec.json.Decoder(Line).decode
@@ -152,7 +161,7 @@ def _why_no_line(raw: bytes, line_no: int) -> str:
         data = msgspec.json.decode(raw)
     except (ValueError, RecursionError) as error:
         return f"Line {line_no} is not a whole JSON object ({error})."
-    if not isinstance(data, dict) or data.keys() != set(Line.__struct_fields__) - {"digest"}:
+    if not isinstance(data, dict) or data.keys() - {"sig"} != set(Line.__struct_fields__) - {"digest", "sig"}:
         return f"Line {line_no} does not have the fields of a log line."
     if data["v"] != FORMAT:
         return f"Line {line_no} is of log format {data['v']!r:.20}; this program reads format {FORMAT}."

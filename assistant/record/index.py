@@ -101,7 +101,7 @@ def _read(name: str, path: Path) -> SessionRow:
     opened, outcome, code, head, trouble, count, simulated = "", "", "", FIRST_PREV, "", 0, False
     values = {"technician": "", "belt": "", "press": ""}
     try:
-        for line in _whole_appends(path):
+        for line in whole_appends(path):
             count, head = count + 1, line.digest
             match line.event:
                 case {"kind": "opened"}:
@@ -126,7 +126,7 @@ def _read(name: str, path: Path) -> SessionRow:
     )  # fmt: skip
 
 
-def _whole_appends(path: Path) -> Iterator[Line]:
+def whole_appends(path: Path) -> Iterator[Line]:
     """The lines that opening the log would keep. Raises: BadLog."""
     check_is_log_file(path)
     append: list[Line] = []

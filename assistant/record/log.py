@@ -10,10 +10,10 @@ from __future__ import annotations
 import contextlib
 import fcntl
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Protocol, Self
 
 from assistant.record.chain import (
     FIRST_PREV,
@@ -25,6 +25,7 @@ from assistant.record.chain import (
     digest,
     encode,
     fields,
+    with_signature,
 )
 from assistant.record.plain import plain
 from assistant.record.read import cannot, check_is_log_file, lines_with_lengths
@@ -39,6 +40,18 @@ class RecordFailed(RecordError):  # noqa: N818 - says what happened
 
 class RecordBusy(RecordError):  # noqa: N818 - says what happened
     """Another program has this session open."""
+
+
+class Voucher(Protocol):
+    """Vouches for the log beyond its chain. Neither may raise: a job does not stop for it."""
+
+    def sign(self, count: int, bare: str) -> str:
+        """As hex, for `count` lines of which the last has the digest `bare` without it."""
+        ...
+
+    def reached(self, count: int, bare: str, signature: str) -> None:
+        """They are on disk. signature: '' for a line that has none."""
+        ...
 
 
 class LogFile:
@@ -106,12 +119,20 @@ class LogWriter:
             0,
         )  # the last bytes, and when the file was last changed, as we left it
         self._open = True
+        self._voucher: Voucher | None = None
 
     @classmethod
     def create(
-        cls, path: Path, opening: Mapping[str, Any], stamp: Stamp, file_type: type[LogFile] = LogFile
+        cls,
+        path: Path,
+        opening: Mapping[str, Any],
+        stamp: Stamp,
+        file_type: type[LogFile] = LogFile,
+        voucher: Voucher | None = None,
     ) -> Self:
         """A new log with its opening line, on disk with its folder entry before this returns.
+
+        voucher: signs every append, as the opening line must then say.
 
         Raises: RecordFailed, RecordBusy, EntryRefused; then there is no such file.
         """
@@ -124,6 +145,7 @@ class LogWriter:
         except (OSError, ValueError) as error:
             raise RecordFailed(cannot("make", path, error)) from error
         writer = cls(path, file)
+        writer._voucher = voucher
         try:
             writer._take_lock()
             writer.append([opening], stamp)
@@ -137,8 +159,17 @@ class LogWriter:
         return writer
 
     @classmethod
-    def open_existing(cls, path: Path, file_type: type[LogFile] = LogFile) -> Self:
+    def open_existing(
+        cls,
+        path: Path,
+        file_type: type[LogFile] = LogFile,
+        *,
+        check: Callable[[Sequence[Line]], Voucher | None] | None = None,
+    ) -> Self:
         """Takes up a log again: locks it, checks every line, cuts a torn tail (told in `torn`).
+
+        check: gets the whole lines before anything is cut, and says who vouches for those to come; where it
+        raises, the file stays as it is.
 
         Torn is what follows the last newline, even if it looks whole, and the lines of an append that
         is not all there: neither was acknowledged. Everything before must be in order.
@@ -152,8 +183,8 @@ class LogWriter:
         writer = cls(path, file)
         try:
             writer._take_lock()
-            writer._read_and_mend()
-        except (RecordError, OSError) as error:
+            writer._read_and_mend(check)
+        except BaseException as error:
             writer.close()
             if isinstance(error, OSError):
                 raise RecordFailed(cannot("mend", path, error)) from error
@@ -183,11 +214,17 @@ class LogWriter:
             raise RecordFailed(f"The log {plain(self.path)} is closed; open the session again.")
         if not events:
             return
-        head, block = self._head, bytearray()
+        head, block, bare, signature = self._head, bytearray(), "", ""
         for offset, event in enumerate(events):
             left = len(events) - 1 - offset
             raw = encode(fields(self._count + offset, head, left, stamp, event))
             head = digest(raw)
+            if self._voucher is not None and left == 0:
+                bare = head
+                if event["kind"] != "sealed":  # which is a signature itself
+                    signature = self._voucher.sign(self._count + offset + 1, bare)
+                    raw = with_signature(raw, signature)
+                    head = digest(raw)
             block += raw + b"\n"
         if self._size + len(block) > LARGEST_LOG:
             raise EntryRefused(
@@ -196,6 +233,8 @@ class LogWriter:
             )
         self._write(bytes(block))
         self._head, self._count, self._size = head, self._count + len(events), self._size + len(block)
+        if self._voucher is not None:
+            self._voucher.reached(self._count, bare, signature)
 
     def close(self) -> None:
         """Lets go of the file and its lock."""
@@ -282,7 +321,7 @@ class LogWriter:
                 f"The session {plain(self.path)} cannot be locked ({error.strerror}); keep it on a local disk."
             ) from error
 
-    def _read_and_mend(self) -> None:
+    def _read_and_mend(self, check: Callable[[Sequence[Line]], Voucher | None] | None) -> None:
         lines: list[Line] = []
         whole_to, kept = 0, 0  # bytes and lines up to the end of the last complete append
         size = self.path.stat().st_size
@@ -297,6 +336,8 @@ class LogWriter:
             raise BadLog(
                 1, f"The log {plain(self.path)} has no whole opening line; there is no session to take up."
             )
+        if check is not None:
+            self._voucher = check(lines[:kept])
         if whole_to != size:
             self._file.cut(whole_to)
             self._file.sync()

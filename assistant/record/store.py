@@ -1,6 +1,7 @@
 """Where sessions live: one folder each with its log, under one data folder; which is open, which came last.
 
 <data folder>/sessions/<session id>/log.jsonl
+<data folder>/heads/<session id>
 <data folder>/recipes/, bench.key, bench.pub, index.sqlite
 """
 
@@ -8,11 +9,12 @@ from __future__ import annotations
 
 import re
 import secrets
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from assistant.record.chain import FIRST_PREV, RecordError
-from assistant.record.index import SessionRow, rows
+from assistant.record.index import SessionRow, rows, whole_appends
 from assistant.record.log import sync_folder
 from assistant.record.plain import plain
 
@@ -104,14 +106,37 @@ class Store:
     def unfinished(self) -> SessionRow | None:
         """The newest session whose log is in order and has no seal yet; None if there is none.
 
-        It is not closed, or the power or the disk failed between its closing line and its seal.
+        It is not closed, or the power or the disk failed between its closing line and its seal. One that another
+        hand has changed or cut is not in order.
         """
-        return next((row for row in self.sessions() if not row.trouble and not row.code), None)
+        return next(
+            (row for row in self.sessions() if not row.trouble and not row.code and not self._fault(row)),
+            None,
+        )
 
     def newest_in_disorder(self) -> SessionRow | None:
         """The newest session, if its log cannot be taken up; None if it can, or was closed, or there is none."""
         newest = next(iter(self.sessions()), None)
-        return newest if newest is not None and newest.trouble else None
+        if newest is None or newest.trouble or newest.code:
+            return newest if newest is not None and newest.trouble else None
+        return replace(newest, trouble=fault) if (fault := self._fault(newest)) else None
+
+    def _fault(self, row: SessionRow) -> str:
+        """Why a session that this bench began is not as it left it, a sentence; '' for one that is, or of another bench."""
+        from assistant.record.heads import (
+            mark_path,
+            read_mark,
+            standing,
+        )  # late: cryptography is slow to import
+        from assistant.record.keys import PRIVATE_NAME, earlier_keys
+
+        if not (self.folder / PRIVATE_NAME).exists():
+            return ""
+        try:
+            mark = read_mark(mark_path(self.folder, row.session))  # first, for the log may grow meanwhile
+            return standing(self.folder, whole_appends(Path(row.path)), earlier_keys(self.folder), mark).fault
+        except RecordError:
+            return ""  # told when it is taken up
 
     def previous_head(self) -> str | None:
         """Head digest of the newest session, for the next one's opening line: so that it leaves its own file."""

@@ -74,7 +74,7 @@ def verify(
     """
     found, keys = Found(), _known(public_key)
     try:
-        walk(stream_log(path), found, head)
+        signed = _walk_signed(path, found, head, keys, home)
         check_opening(found, keys)
         if home is not None:
             check_own(found, home)
@@ -93,7 +93,31 @@ def verify(
             sealed=False,
             head=found.head,
         )
-    return _in_order(found, keys, code, supervisor_key is not None, home is not None)
+    return _in_order(found, keys, code, supervisor_key is not None, home is not None, signed)
+
+
+def _walk_signed(
+    path: Path, found: Found, head: str | None, keys: KnownKeys | None, home: Home | None
+) -> int:
+    """Walks the log, and looks at the signatures where a key is known. Returns: how many. Raises: BadLog."""
+    known = keys or (None if home is None else home.keys)
+    if known is None:
+        walk(stream_log(path), found, head)
+        return 0
+    from assistant.record.append_signature import Signatures  # late: cryptography is slow to import
+
+    signatures, trouble = Signatures(known), None
+    try:
+        walk(signatures.over(stream_log(path)), found, head)
+    except BadLog as error:
+        trouble = error
+    if signatures.fault is not None and (trouble is None or not 0 < trouble.line_no <= signatures.fault[0]):
+        check_opening(found, known)  # its mark comes first: what it says of itself may be changed
+        line, fault = signatures.fault
+        raise BadLog(line, f"Line {line} {fault}.")
+    if trouble is not None:
+        raise trouble
+    return signatures.checked
 
 
 def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
@@ -108,7 +132,12 @@ def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
 
 
 def _in_order(
-    found: Found, keys: KnownKeys | None, code: str | None, supervisor_known: bool, at_home: bool
+    found: Found,
+    keys: KnownKeys | None,
+    code: str | None,
+    supervisor_known: bool,
+    at_home: bool,
+    entries: int,
 ) -> Verdict:
     n = found.lines
     sentences = [f"All {n} lines are in order." if n > 1 else "The one line is in order."]
@@ -122,12 +151,21 @@ def _in_order(
         vouched.append(f"The opening line {signed if found.opening.event.get('mark') else 'is not signed'}.")
     elif at_home and found.opening is not None and found.opening.event.get("mark"):
         vouched.append("The opening line was signed by the bench in whose records the log lies.")
+    if entries:
+        whose = "with that key" if keys is not None else "by that bench"
+        vouched.append(
+            f"The entries: each of the {entries} that were written was signed {whose}, with all lines before it."
+            if entries > 1
+            else f"The one entry was signed {whose}."
+        )
     seal_code, key_name = "", ""
     if found.closed_at is not None:
         vouched.append(f"The closing line: there were {found.closed_at} lines with it, and none is missing.")
     else:
         vouched.append(
-            "The session is not closed: nothing vouches for lines cut off the end, or for the last line."
+            "The session is not closed: nothing vouches for lines cut off the end."
+            if entries
+            else "The session is not closed: nothing vouches for lines cut off the end, or for the last line."
         )
     counter: tuple[CounterSeal, ...] = ()
     if found.seals:

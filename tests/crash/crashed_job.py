@@ -248,6 +248,7 @@ class CrashedJob:
         cut = self.rng.randrange(begin, len(now.raw))
         with self._log.open("r+b") as file:
             file.truncate(cut)
+        press.mark_back(self._log)  # it is written after the log is synced
         self.tally.power_cuts += 1
         self.tally.torn += read_bytes(self._log).whole != now.raw[:cut]
         if len(self._now().rows) < self._folded:

@@ -37,6 +37,7 @@ def test_it_is_found_and_sealed_and_nothing_before_is_touched(tmp_path: Path, to
     path = stopped(tmp_path)
     raw, size = path.read_bytes(), before_the_seal(path)
     path.write_bytes(raw[: size + torn])
+    press.mark_back(path)
     bench = open_bench(tmp_path, callsign=None)
     left = bench.store.unfinished()
     assert left is not None

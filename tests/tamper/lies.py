@@ -52,6 +52,25 @@ def chained(objects: Iterable[Object]) -> list[Object]:
     return out
 
 
+def signed(objects: Iterable[Object], key: Ed25519PrivateKey) -> list[Object]:
+    """As `chained`, with the end of each append signed anew."""
+    out: list[Object] = []
+    prev = "0" * 64
+    for n, line in enumerate(objects):
+        bare = _bare(line) | {"n": n, "prev": prev}
+        if not bare["left"] and bare["event"]["kind"] != "sealed":
+            digest = hashlib.sha256(_text(bare)).hexdigest()
+            told = f"{(out or [bare])[0]['event']['session']}\0{n + 1}\0{digest}"
+            bare["sig"] = key.sign(b"loopwright append 1\0" + told.encode()).hex()
+        out.append(bare)
+        prev = hashlib.sha256(_text(bare)).hexdigest()
+    return out
+
+
+def _bare(line: Object) -> Object:
+    return {key: held for key, held in line.items() if key != "sig"}
+
+
 def sealed(objects: list[Object], key: Ed25519PrivateKey, name: str = "", **more: Any) -> list[Object]:
     """With one more line: a seal of the bench, or of a supervisor if named."""
     last = objects[-1]
@@ -61,7 +80,7 @@ def sealed(objects: list[Object], key: Ed25519PrivateKey, name: str = "", **more
     event = seal_event(
         len(objects), head, stamp, key, simulated=objects[0]["event"]["simulated"], **(given | more)
     )
-    return chained([*objects, last | {"left": 0, "event": event}])
+    return chained([*objects, _bare(last) | {"left": 0, "event": event}])
 
 
 @cache
@@ -75,7 +94,7 @@ def _told(script: str, simulated: bool) -> str:
     objects[-1]["event"]["count"] = len(objects) - 1
     opening = objects[0]["event"] | {"simulated": simulated, "previous_head": "5e" * 32}
     objects[0]["event"] = marked(opening, BENCH)
-    return json.dumps(sealed(sealed(chained(objects), BENCH), OLGA, "Olga"))
+    return json.dumps(sealed(sealed(signed(objects, BENCH), BENCH), OLGA, "Olga"))
 
 
 def true(script: str = "demo", simulated: bool = False) -> list[Object]:
@@ -158,7 +177,7 @@ def _head_corrected(o: list[Object]) -> list[Object]:
 def _rewritten(o: list[Object], key: Ed25519PrivateKey) -> list[Object]:
     _dwell_lengthened(o)
     o[0]["event"] = marked(o[0]["event"], key)
-    return sealed(chained(o[:-2]), key)
+    return sealed(signed(o[:-2], key), key)
 
 
 def _as_real(o: list[Object]) -> list[Object]:
@@ -178,8 +197,34 @@ def _after_closing(o: list[Object]) -> list[Object]:
     return sealed(chained([*o[:-2], note]), BENCH)
 
 
+def _open(o: list[Object]) -> list[Object]:
+    """As it was before it was closed."""
+    return o[:_N_OPEN]
+
+
+def _end_of_append(o: list[Object], n: int) -> int:
+    """Of the append that line n, from 0, is in; from 1."""
+    return next(k for k in range(n, len(o)) if not o[k]["left"]) + 1
+
+
+def _unsigned(o: list[Object]) -> list[Object]:
+    return chained(_bare(line) for line in _open(o))
+
+
+def _without_saying(o: list[Object]) -> list[Object]:
+    o[0]["event"]["signed_appends"] = False
+    return _unsigned(o)
+
+
+def _with_the_next_ones(o: list[Object]) -> list[Object]:
+    """The signature of one append on another."""
+    ends = [n for n, line in enumerate(o) if not line["left"]]
+    o[ends[40]]["sig"] = o[ends[41]]["sig"]
+    return chained(_open(o))
+
+
 def _torn(o: list[Object], **more: Any) -> Object:
-    return o[-1] | {"event": {"kind": "torn_tail", "cut_bytes": 7, **more}}
+    return _bare(o[-1]) | {"event": {"kind": "torn_tail", "cut_bytes": 7, **more}}
 
 
 def _marked_by(o: list[Object], other: list[Object]) -> list[Object]:
@@ -210,6 +255,8 @@ class Lie:
 ALL, OUTSIDE = BY, BY[1:]  # what the file shows, every check shows
 _N = len(true())
 _REFUSED = _where(true(), "skip_refused")
+_N_OPEN = next(n for n in range(_N - 8, 0, -1) if not true()[n]["left"]) + 1
+_GATE = _where(true(), "gate_closed")
 
 LIES = (
     Lie("the dwell was lengthened", lambda: _dwell_lengthened(true()), ALL, "not as it was written", _dwell(true()) + 1),
@@ -244,6 +291,18 @@ LIES = (
     Lie("a simulated session with the opening mark of a real one", lambda: _marked_by(_as_real(true(simulated=True)), true("solid")),
         OUTSIDE, "not signed with the key"),
     Lie("sealed with the key before, after it was handed over", lambda: _dated_back(true()), OUTSIDE, "was handed over at"),
+    Lie("a refusal taken out of an open session, the chain mended", lambda: chained(_without(_open(true()), "skip_refused")),
+        OUTSIDE, "does not carry the bench's signature", _end_of_append(_without(true(), "skip_refused"), _REFUSED)),
+    Lie("a safety sentence put into an open session", lambda: _put_in(_open(true()), "gate_closed"),
+        OUTSIDE, "does not carry the bench's signature", _end_of_append(true(), _GATE) + 1),
+    Lie("a safety sentence put in behind the end of an open session",
+        lambda: chained([*_open(true()), _bare(_open(true())[-1]) | {"event": true()[_GATE]["event"]}]),
+        OUTSIDE, "does not carry the bench's signature, and every entry", _N_OPEN + 1),
+    Lie("the signatures taken out of an open session", lambda: _unsigned(true()), OUTSIDE, "does not carry the bench's signature", 1),
+    Lie("the signatures taken out, and the opening line says so", lambda: _without_saying(true()), OUTSIDE, "not signed with the key", 1),
+    Lie("signed with another key", lambda: signed(_open(true()), FORGER), OUTSIDE, "from another hand", 1),
+    Lie("one entry's signature on another", lambda: _with_the_next_ones(true()), OUTSIDE, "from another hand",
+        [n for n, line in enumerate(true()) if not line["left"]][40] + 1),
     Lie("a torn seal told behind all seals", lambda: chained([*true(), _torn(true())]), ALL, "stands behind the seal", _N + 1),
     Lie("a torn seal told between the seals, and the counter-seal as it was", lambda: chained([*true()[:-1], _torn(true()), true()[-1]]),
         ALL, "stands behind the seal. Line .*, the counter-seal, which follows it, seals another log", _N),
