@@ -18,6 +18,7 @@ MACHINE, RULE, SESSION, OWN = (
     "test_works_own.py",
 )
 WORDS = "test_gate_in_other_words.py"
+TAKEN_UP, LIES = "../tamper/test_tamper_taken_up.py", "../tamper/test_tamper_lies.py"
 
 
 class Mutant(NamedTuple):
@@ -28,7 +29,7 @@ class Mutant(NamedTuple):
     first: str  # the test file that should catch it
 
 
-_P = "assistant/procedure/"
+_P, _R = "assistant/procedure/", "assistant/record/"
 
 MUTANTS: tuple[Mutant, ...] = (
     # -- what closes a gate
@@ -121,6 +122,24 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("values stand in the run", _P + "refused.py", "if state.heat_on_s is not None:\n        return RUNNING\n    job =", "job =", RULE),
     Mutant("cut short is not put", "assistant/session.py", "if asked != self._asked or self.failed", "if self.failed", SESSION),
     Mutant("deaf while speaking", "speech/listen.py", "DEAF_TAIL_S = ", "DEAF_TAIL_S = -1e9 * ", "../speech/test_listen.py"),
+    # -- a gate that was closed in the file, not at the press
+    Mutant("entries are signed", _R + "log.py", 'if event["kind"] != "sealed":', "if False:", TAKEN_UP),
+    Mutant("the last entry is the bench's own", _R + "heads.py", "fault, _ = signature_fault(last, session, keys)", 'fault = ""', TAKEN_UP),
+    Mutant("the log reaches its mark", _R + "heads.py", "if mark.count > last.n + 1:", "if False:", TAKEN_UP),
+    Mutant("the marked line is that one", _R + "heads.py", "if at_mark is None or bare_digest(at_mark) != mark.bare:", "if at_mark is None:", TAKEN_UP),
+    Mutant("the mark is the bench's own", _R + "heads.py", "mark is None or not signed_by(keys.all(), session, mark.count, mark.bare, mark.signature)", "mark is None", TAKEN_UP),
+    Mutant("a mark far behind is told", _R + "heads.py", "if behind > 1:", "if False:", TAKEN_UP),
+    Mutant("the mark follows every entry", _R + "log.py", "self._voucher.reached(self._count, bare, signature)", "pass", TAKEN_UP),
+    Mutant("looked at before it is taken up", "assistant/opening.py", "if found.fault:", "if False:", TAKEN_UP),
+    Mutant("what was changed is not offered", _R + "store.py", "and not self._fault(row)", "", TAKEN_UP),
+    Mutant("trouble with the mark is noted", "assistant/session.py", "(self.clock.note(), of_record)", "(self.clock.note(),)", TAKEN_UP),
+    Mutant("trouble with the mark is told before the seal", "assistant/session.py", "if of_record else []", "if False else []", TAKEN_UP),
+    Mutant("an old key signs nothing new", _R + "append_signature.py", "return keys.fault(key, line.wall), key", 'return "", key', TAKEN_UP),
+    Mutant("a signature is of its session", _R + "append_signature.py", "(session, str(count), bare)", "(str(count), bare)", LIES),
+    Mutant("every signature is looked at", _R + "append_signature.py", "if look and not line.left:", "if False:", LIES),
+    Mutant("another hand is noticed", _R + "log.py", "if not self._as_left():", "if False:", TAKEN_UP),
+    Mutant("an edit in the middle is noticed", _R + "log.py", "if changed_ns != self._changed_ns and self._count:", "if False:", TAKEN_UP),
+    Mutant("nothing behind the seal", "assistant/review/found.py", "            if found.seals:\n                found.torn_seals", "            if False:\n                found.torn_seals", LIES),
     # -- checked when a procedure is loaded
     Mutant("checked at load", _P + "load.py", "wrong = _unknown_placeholders(procedure) + check(procedure)", "wrong = _unknown_placeholders(procedure)", LOAD),
     Mutant("a works' own is compared", _P + "load.py", "if folder is not None and not wrong:", "if False:", OWN),
