@@ -65,6 +65,17 @@ def test_it_verifies_with_the_key_of_its_bench(log: tuple[str, str, Path]) -> No
     )
 
 
+def test_entries_are_vouched_for_by_their_signatures_since_they_have_them(tmp_path: Path) -> None:
+    path = tmp_path / "log.jsonl"
+    for version in sorted({version for version, kind in ALL if kind == "flat"}):
+        path.write_bytes(unpacked(version, "flat"))
+        vouched = verify(path, load_public_key(HERE / version / "bench.pub")).vouched
+        signed = any("was signed with that key, with all lines before it" in told for told in vouched)
+        assert signed is (
+            version == "0.1.0-signed-appends"
+        )  # class: regression -- the first version that signs them
+
+
 @every_record
 def test_it_folds_to_the_state_that_it_had(log: tuple[str, str, Path]) -> None:
     version, kind, path = log
