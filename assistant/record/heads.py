@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -60,6 +60,7 @@ class BenchVoucher:
 
     def __init__(self, folder: Path, session: str) -> None:
         self._folder, self._session = folder, session
+        self._key_file = folder / PRIVATE_NAME
         self._key, self._key_seen = bench_key(folder), self._see_key()
         self._path = mark_path(folder, session)
         self._synced = False
@@ -94,7 +95,7 @@ class BenchVoucher:
 
     def _see_key(self) -> tuple[int, int] | None:
         try:
-            seen = (self._folder / PRIVATE_NAME).stat()
+            seen = self._key_file.stat()
         except OSError:
             return None
         return seen.st_ino, seen.st_mtime_ns
@@ -128,9 +129,7 @@ class Standing:
     note: str = ""
 
 
-def standing(
-    folder: Path, lines: Iterable[Line] | Sequence[Line], keys: KnownKeys, mark: Mark | None
-) -> Standing:
+def standing(folder: Path, lines: Iterable[Line], keys: KnownKeys, mark: Mark | None) -> Standing:
     """Of a log whose opening line the bench has marked. lines: its whole appends. mark: read before them."""
     opening = last = at_mark = None
     behind = 0  # appends after the one that the mark tells of

@@ -22,6 +22,7 @@ import msgspec
 import pydantic_core
 from figures import Figure, least_processor_s, processor_s, table, wall_s
 
+from assistant.record.heads import BenchVoucher
 from assistant.record.log import LogWriter
 from assistant.record.read import read_log
 from assistant.record.stamp import SystemClock
@@ -64,9 +65,9 @@ def append_times(folder: Path, appends: int) -> tuple[list[float], list[float]]:
     clock = SystemClock()
     ours: list[float] = []
     bare: list[float] = []
-    with LogWriter.create(
-        folder / "append.jsonl", {"kind": "opened", "simulated": False}, clock.now()
-    ) as writer:
+    opening = {"kind": "opened", "simulated": False, "session": "measured", "signed_appends": True}
+    voucher = BenchVoucher(folder, "measured")  # signs, and keeps the mark, as in every session
+    with LogWriter.create(folder / "append.jsonl", opening, clock.now(), voucher=voucher) as writer:
         writer.append([EVENT], clock.now())
         raw = (folder / "append.jsonl").read_bytes().splitlines(keepends=True)[-1]
         fd = os.open(folder / "bare", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
