@@ -21,6 +21,7 @@ from gate_mutants import (
     BROKEN,
     GATES,
     GRAPH,
+    LIES,
     LOAD,
     MACHINE,
     MANDATORY,
@@ -29,6 +30,7 @@ from gate_mutants import (
     RULE,
     RUN,
     SESSION,
+    TAKEN_UP,
     VALUES,
     WHEN_PUT,
     WORDS,
@@ -52,6 +54,8 @@ TESTS = (
     "test_conversation.py",
     GRAPH,
     MACHINE,
+    TAKEN_UP,
+    LIES,
 )
 LONGEST_S = 900
 
