@@ -104,6 +104,10 @@ def begin_session(
     return session
 
 
+BEYOND_US = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError)
+"""What an entry of another version, or of a type that no version writes, does to the fold and to what follows from it."""
+
+
 def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Session:
     """A session that was left, from its log; one that was closed and not sealed is only sealed.
 
@@ -127,6 +131,12 @@ def take_up_session(bench: Bench, name: str, mouth: Mouth | None = None) -> Sess
         session.take_up(lines, writer.torn.cut_bytes if writer.torn else 0, notes[0])
         if trouble:
             session.note(trouble)
+    except BEYOND_US as error:
+        writer.close()
+        raise NotTakenUp(
+            f"The session '{name}' holds an entry that this version of the program cannot follow "
+            f"({type(error).__name__}). It stays as it is: read it with 'loopwright review', and begin a new one with --new."
+        ) from error
     except BaseException:
         writer.close()
         raise

@@ -15,6 +15,7 @@ from assistant.bench.learned import Constant, LearnedPlaten, LearnedPress, as_to
 from assistant.bench.press import Platen
 from assistant.opening import NotTakenUp, begin_session, open_bench, take_up_session
 from assistant.record.chain import decode, encode, fields
+from assistant.record.heads import BenchVoucher
 from assistant.record.keys import bench_key, load_public_key, rotate
 from assistant.record.log import LogWriter
 from assistant.record.opening_mark import marked
@@ -148,3 +149,46 @@ def test_a_session_goes_on_after_the_key_was_handed_over_and_none_is_opened_by_t
     LogWriter.create(forged, marked(opened.event, old), stamp).close()
     with pytest.raises(NotTakenUp, match="was not opened by this bench"):
         take_up_session(open_bench(tmp_path, callsign=None), "forged")
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        {"kind": "of_tomorrow", "text": "x"},
+        {"kind": "noted", "text": 5},
+        {"kind": "act_done", "act": "nowhere", "by": "typed"},
+        {"kind": "computed", "topic": "recipe", "inputs": {}, "results": {"values": 3}},
+        {"kind": "value_taken", "slot": "belt", "value": 5.0, "said": "x", "way": "typed"},
+        {"kind": "value_taken", "slot": "belt_width", "value": "wide", "said": "x", "way": "typed"},
+        {"kind": "value_offered", "slot": "of_tomorrow", "value": 1.0, "said": "x", "way": "typed"},
+    ],
+)
+def test_an_entry_that_this_version_can_not_follow_ends_in_a_sentence_and_changes_nothing(
+    tmp_path: Path, event: dict[str, Any]
+) -> None:
+    path = begun(tmp_path)
+    name = path.parent.name
+    with LogWriter.open_existing(path, check=lambda _: BenchVoucher(tmp_path, name)) as writer:
+        writer.append([event], writer.lines[-1].stamp)
+    before, session, refused = path.read_bytes(), None, ""
+    try:
+        session = take_up_session(open_bench(tmp_path, callsign=None), name)
+    except NotTakenUp as error:
+        refused = str(error)
+    if session is None:
+        assert "cannot follow" in refused
+        assert "\n" not in refused
+        assert path.read_bytes() == before
+    else:  # it can: then the job goes on as ever
+        session.typed("where are we")
+        session.writer.close()
+        assert verify(path).ok
+
+
+def test_an_entry_of_another_version_is_not_followed(tmp_path: Path) -> None:
+    path = begun(tmp_path)
+    name = path.parent.name
+    with LogWriter.open_existing(path, check=lambda _: BenchVoucher(tmp_path, name)) as writer:
+        writer.append([{"kind": "of_tomorrow"}], writer.lines[-1].stamp)
+    with pytest.raises(NotTakenUp, match="begin a new one with --new"):
+        take_up_session(open_bench(tmp_path, callsign=None), name)
