@@ -8,7 +8,7 @@ its records. Whoever can write there and has that key can still do what the seal
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -89,10 +89,37 @@ def check_own(found: Found, home: Home) -> None:
 
 def not_own(lines: Iterable[Line], home: Home) -> str:
     """The sentence for a log that must not count among the bench's joints; '' for one of its own."""
-    found = Found()
+    found, ends = Found(), _BeforeSeals()
     try:
-        walk(lines, found)
+        walk(ends.over(lines), found)
         check_own(found, home)
+        _check_last_append(found, ends.last, home)
     except BadLog as error:
         return str(error)
     return ""
+
+
+class _BeforeSeals:
+    """Lets lines through and keeps the last that ends an entry and stands before any seal."""
+
+    def __init__(self) -> None:
+        self.last: Line | None = None
+
+    def over(self, lines: Iterable[Line]) -> Iterator[Line]:
+        sealed = False
+        for line in lines:
+            sealed |= line.kind == "sealed"
+            if not sealed and not line.left:
+                self.last = line
+            yield line
+
+
+def _check_last_append(found: Found, last: Line | None, home: Home) -> None:
+    """That one signature stands for all lines before it, since they are chained. Raises: BadLog."""
+    from assistant.record.append_signature import are_signed, signature_fault
+
+    if found.opening is None or last is None or not are_signed(found.opening):
+        return
+    fault, _ = signature_fault(last, home.session, home.keys)
+    if fault:
+        raise BadLog(last.n + 1, f"Line {last.n + 1} {fault}.")

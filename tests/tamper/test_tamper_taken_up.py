@@ -19,7 +19,7 @@ from assistant.opening import NotTakenUp, begin_session, open_bench, take_up_ses
 from assistant.record.heads import BenchVoucher, mark_path, read_mark
 from assistant.record.keys import bench_key, known_keys, rotate
 from assistant.record.read import read_log
-from assistant.review.own import home_of
+from assistant.review.own import home_of, not_own
 from assistant.review.verify import verify
 
 Object = dict[str, Any]
@@ -114,6 +114,15 @@ def test_a_log_chained_anew_without_the_key_is_not_taken_up(
         assert not verdict.ok
         assert (verdict.first_bad_line or 0) > 1
         assert "the bench's signature" in verdict.sentences[0]
+        home = home_of(left)
+        assert home is not None
+        assert "the bench's signature" in not_own(read_log(left), home), "it would count in the statistics"
+
+
+def test_a_log_that_nobody_changed_counts_as_the_benchs_own(left: Path) -> None:
+    home = home_of(left)
+    assert home is not None
+    assert not_own(read_log(left), home) == ""
 
 
 def test_every_end_of_an_append_where_it_may_be_cut_is_known(left: Path) -> None:
