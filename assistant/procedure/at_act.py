@@ -12,6 +12,7 @@ from assistant.procedure.turn import Turn
 from assistant.procedure.untimed import is_untimed
 from assistant.procedure.values import agree, meaning_value, offer
 from assistant.procedure.want import want_of
+from assistant.procedure.works_own import NEEDED_STEPS
 from intents.meaning import Heard, Meaning
 
 STEPS_BY_WORD = {"done", "heat_on", "cool_on"}
@@ -40,8 +41,9 @@ def _after_the_question(turn: Turn, heard: Heard) -> bool:
 
 
 def _plainly_done(turn: Turn, act: Act, heard: Heard) -> bool:
-    """What can hurt, or counts from then on, is done only by words that were heard well, after they were asked for."""
-    return heard.way != "voice" or not (act.hazards or act.marks) or heard_well(turn, heard)
+    """What can hurt, or is relied on from then on, is done only by words heard well, after they were asked for."""
+    counts = bool(act.hazards or act.marks) or act.id in NEEDED_STEPS
+    return heard.way != "voice" or not counts or heard_well(turn, heard)
 
 
 def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:

@@ -48,7 +48,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("no word left out", "intents/match.py", "if sentence is not None and spoken == canonical(sentence):", "if sentence is not None and spoken.split()[1:] == canonical(sentence).split()[1:]:", RULE),
     Mutant("no act behind a gate that its reading opened", _P + "values.py", "(now := current(turn.rules, turn.state)) is None or now[1].id != act.id", "False", RULE),
     Mutant("typed once it can have been read", _P + "gates.py", "heard.began_s < put_s + READ_AFTER_S", "False", RULE),
-    Mutant("a step that can hurt is heard well", _P + "at_act.py", "or not (act.hazards or act.marks) or heard_well(turn, heard)", "or True", RULE),
+    Mutant("a step that can hurt is heard well", _P + "at_act.py", "or not counts or heard_well(turn, heard)", "or True", RULE),
     Mutant("no cooling that nothing vouches for", _P + "unchecked.py", "if not state.unchecked or timeline.cool_on_s is None:", "if True:", "test_unchecked.py"),
     Mutant("readings since the restart", _P + "unchecked.py", "return max(state.cool_on_s, *(until_s for _, until_s in state.unchecked), state.cool_on_s)", "return state.cool_on_s", "test_unchecked.py"),
     Mutant("a restart is known for one", _P + "decide.py", "e.Resumed(gap_s=gap_s, note=note, unchecked=unchecked)", "e.Resumed(gap_s=gap_s, note=note)", "test_unchecked.py"),

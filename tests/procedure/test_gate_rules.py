@@ -276,7 +276,7 @@ def test_a_typed_sentence_counts_only_once_the_question_can_have_been_read(
     assert closes(talk, answer(talk, "typed", began_s=shown_s + after_s)) is passes
 
 
-@pytest.mark.parametrize("act", ["vent", "heat_on", "air_on"])
+@pytest.mark.parametrize("act", ["vent", "heat_on", "air_on", "plug_out", "fasten"])
 def test_a_step_that_can_hurt_is_not_done_by_words_heard_badly_or_before_it_was_asked(
     act: str, tmp_path: Path
 ) -> None:
