@@ -5,28 +5,13 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from collections.abc import Callable
-
 import pytest
-
-from tui.main import run
-
-Outcome = tuple[int, str, str]
+from in_process import Play, command_line
 
 
 @pytest.fixture
-def loopwright(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Callable[..., Outcome]:
+def loopwright(capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Play:
     """The command line as it is started, in this process, with folders of its own."""
     for name in ("XDG_STATE_HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME"):
         monkeypatch.setenv(name, str(tmp_path / name))
-    monkeypatch.setattr("signal.signal", lambda *_: None)  # those of the test runner stay
-
-    def play(*arguments: object) -> Outcome:
-        with pytest.raises(SystemExit) as left:
-            run([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return int(left.value.code or 0), told.out, told.err
-
-    return play
+    return command_line(capsys, monkeypatch)
