@@ -53,7 +53,7 @@ def listening(ear: Ear | Missing, gates: Sequence[str], ready_s: float) -> Found
     if isinstance(ear, Missing):
         return False, f"not good enough for gates by voice: {ear.sentence}", {"gates_by_voice": False}
     if not ear.good_for_gates:
-        told = "not good enough for gates by voice: this ear has no free second look; type gates in full"
+        told = "not good enough for gates by voice: this ear was not measured with safety sentences; type gates in full"
         return False, told, {"gates_by_voice": False}
     if isinstance(voice, Missing):
         return False, f"could not be measured without a voice: {voice.sentence}", {}

@@ -85,7 +85,7 @@ def test_a_quick_look_loads_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     [
         (Deaf("something else entirely"), "was heard as 'something else entirely'"),
         (Deaf(""), "was heard as ''"),
-        (Deaf("x", good_for_gates=False), "no free second look"),
+        (Deaf("x", good_for_gates=False), "not measured with safety sentences"),
         (Missing("No weights. Get them."), "No weights. Get them."),
     ],
 )
