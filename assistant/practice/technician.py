@@ -16,6 +16,7 @@ from assistant.procedure.prompt import described
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import Inquiry, State
+from assistant.procedure.unchecked import reads_since_s
 from assistant.procedure.want import want_of
 from intents.meaning import Expected, QuantityKind
 from intents.quantities import Parsed, parse_quantity
@@ -178,10 +179,13 @@ class Technician:
             release = float(state.values["release_temperature"])
             shown = {slot: self.press.read(slot, now_s) for slot in TO_BE_COLD}
             for slot, shows in shown.items():
-                last = state.last_reading(slot, since_s=state.cool_on_s)
+                last = state.last_reading(slot, since_s=reads_since_s(state))
                 cold = max(shown.values()) <= release - SAFELY_COLD_K
-                due = last is not None and now_s - last.t_s >= REREAD_S and shows < last.value
-                if last is not None and (due if last.value <= release else cold):
+                if last is None or last.value > release:
+                    due = cold
+                else:
+                    due = now_s - last.t_s >= REREAD_S and shows < last.value
+                if due:
                     return self._value(slot, shows, f"the {SLOTS[slot].sayings[0]} is ")
             self._meant = None
             return Wait(WAIT_S)

@@ -21,6 +21,7 @@ from assistant.bench.catalogue import PACKAGED
 from assistant.practice.technician import Wait
 from assistant.procedure.events import parse_event
 from assistant.procedure.evolve import evolve
+from assistant.procedure.gates import READ_AFTER_S
 from assistant.procedure.state import State
 from assistant.review.verify import verify
 
@@ -185,6 +186,8 @@ class CrashedJob:
         heard = len(self._now().events("heard"))
         if not self.real_time:
             self.time.advance(self.rng.uniform(2, 6))
+        elif self._state.act.startswith("gate_"):
+            time.sleep(READ_AFTER_S + 0.1)  # as one who reads it first
         program.send(words)
         answered = program.until(lambda: len(self._now().events("heard")) > heard, within_s=90)
         if not answered and program.alive:

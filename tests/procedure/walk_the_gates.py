@@ -58,7 +58,10 @@ STEPS: tuple[tuple[int, str, Step], ...] = (
     (1, "forged log", lambda w, d: w.forged(d.choice(FORGERIES), d.randrange(10**6))),
     (15, "any words", lambda w, d: w.chatter(scrambled(d), d.choice(("typed", "voice")), d.random() < 0.7)),
 )  # fmt: skip
+# Asked of few jobs or closed at the next word: attacked more while they are open, so that all are attacked enough.
+RARE = frozenset(("lifting", "values_agree", "guards", "own_lock", "cold_inside", "closed"))
 _CHANCES = [chance for chance, _, _ in STEPS]
+_AT_A_RARE_GATE = [200 if name == "attack" else chance for chance, name, _ in STEPS]
 
 
 _recipes: dict[tuple[str, Given], Recipe | Infeasible] = {}
@@ -131,8 +134,11 @@ def one_walk(path: Path, seed: int, length: int, found: Found) -> None:
         for _ in range(length):
             if walk.over:
                 break
-            _, name, step = draw.choices(STEPS, _CHANCES)[0]
-            if name in ("attack", "sentence", "nearly heard") and walk.gate() is None:
+            asked = walk.gate()
+            _, name, step = draw.choices(
+                STEPS, _AT_A_RARE_GATE if asked is not None and asked[0] in RARE else _CHANCES
+            )[0]
+            if name in ("attack", "sentence", "nearly heard") and asked is None:
                 continue
             found.steps += 1
             found.kinds[name] += 1

@@ -78,7 +78,11 @@ def _told(engine: str, about: dict[str, Any]) -> str:
     if engine == "vosk":
         digest = f"\n  SHA-256 of final.mdl {about['sha256']}" if about["sha256"] else ""
         return f"{path}{digest}"
-    known = "the one we know" if about["is_the_pinned_one"] else "your own, not the one that was measured: safety sentences are typed with it"
+    known = (
+        "the one we know"
+        if about["is_the_pinned_one"]
+        else "your own, not the one that was measured: safety sentences are typed with it"
+    )
     return f"{path} ({about['origin']})\n  SHA-256 of model.bin {about['sha256']}, {known}"
 
 
