@@ -9,6 +9,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import time
 import traceback
 from collections.abc import Callable
 from pathlib import Path
@@ -110,6 +111,7 @@ def test_two_sessions_begun_at_the_same_moment_in_a_new_folder_share_one_key_and
             session.typed("that is correct")
             both_answered()
             session.typed("stop the session")
+            time.sleep(0.002)  # the log's times are whole milliseconds, and an answer comes after its question
             session.typed("that is correct")
             assert session.finished
             return {"path": str(session.writer.path), "head": session.writer.head}
@@ -141,6 +143,7 @@ def test_the_next_session_carries_the_newest_head_though_two_wrote_to_the_folder
         def act(both_answered: Callable[[], None]) -> Answer:
             session = take_up_session(bench, path.parent.name)
             session.typed("stop the session")
+            time.sleep(0.002)
             session.typed("that is correct")
             both_answered()
             return {"head": session.writer.head}
