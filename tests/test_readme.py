@@ -19,7 +19,7 @@ from tui.main import COMMANDS, main
 ROOT = Path(__file__).parents[1]
 DOCS = ("README.md", "DEVELOPERS.md")
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-OF_OTHERS = {"--snapshot-update"}  # options of pytest's and its plugins'
+OF_OTHERS = {"--snapshot-update", "--dist"}  # options of pytest's and its plugins'
 ROOMS = ("assistant", "intents", "speech", "tui", "tests")
 
 
@@ -110,7 +110,7 @@ def test_the_two_command_lines_are_each_there_once_as_continuous_integration_tak
     lines = [line for line in text("README.md").splitlines() if line.startswith("python3 -m venv ")]
     assert len(lines) == 2
     assert sum(line.endswith("loopwright demo") for line in lines) == 1
-    assert sum(line.endswith("-m pytest") for line in lines) == 1
+    assert sum(line.endswith("-m pytest -n auto --dist worksteal") for line in lines) == 1
 
 
 def test_keys_in_the_readme_are_bound() -> None:

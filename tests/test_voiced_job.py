@@ -122,6 +122,7 @@ def test_silence_and_noise_pass_unheard(tmp_path: Path) -> None:
     assert voiced.all_as_before() == before
 
 
+@pytest.mark.slow
 def test_two_talkers_and_nonsense_leave_a_mark_and_no_more(tmp_path: Path) -> None:
     """Nobody asked anything for a while, so that nothing without the callsign is for us."""
     voiced = asked_for_thickness(tmp_path, callsign="computer")
@@ -155,6 +156,7 @@ def _alarms_by(people: Sequence[Recording], folder: Path) -> int:
     return alarms
 
 
+@pytest.mark.slow
 def test_what_people_say_otherwise_closes_no_gate_and_changes_no_value(tmp_path: Path) -> None:
     """Every thirtieth of 283 recordings of people: numbers, commands, words, letters, sentences."""
     assert _alarms_by([r for r in recordings() if r.kind != "noise"][::30], tmp_path) == 0

@@ -141,6 +141,7 @@ def test_a_log_that_may_not_be_written_any_more_holds_the_session(tmp_path: Path
     assert not any(HELD in line for line in again.told)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("call", ["fsync", "ftruncate,fsync"])
 def test_an_error_of_the_disk_itself_on_syncing_holds_the_session(tmp_path: Path, call: str) -> None:
     """The system's own call gives it to the unchanged program, on a session that was begun on a sound disk."""

@@ -125,6 +125,7 @@ def test_a_word_of_a_job_sheet_is_refused_in_a_sentence_that_steers_nothing(
         told_well(told)
 
 
+@pytest.mark.slow
 def test_titles_of_files_given_in_full_are_shown_as_text_or_refused(loopwright: Play, tmp_path: Path) -> None:
     recipe = Path(assistant.recipe.__file__).parent / "data"
     for command, example in (("heat", "heat.toml"), ("recipe", "recipe.toml")):

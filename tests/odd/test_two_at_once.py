@@ -111,7 +111,9 @@ def test_two_sessions_begun_at_the_same_moment_in_a_new_folder_share_one_key_and
             session.typed("that is correct")
             both_answered()
             session.typed("stop the session")
-            time.sleep(0.002)  # the log's times are whole milliseconds, and an answer comes after its question
+            time.sleep(
+                0.002
+            )  # the log's times are whole milliseconds, and an answer comes after its question
             session.typed("that is correct")
             assert session.finished
             return {"path": str(session.writer.path), "head": session.writer.head}

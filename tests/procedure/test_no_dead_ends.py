@@ -14,7 +14,9 @@ SEEDS = 20 * int(os.environ.get("LOOPWRIGHT_STEPS", "1"))
 TALK = (*(m for m in MOVES if m not in ("stop the session", "cut it out")), *VALUES, *QUESTIONS)
 
 
-@pytest.mark.parametrize("seed", range(SEEDS))
+@pytest.mark.parametrize(
+    "seed", [*range(6), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(6, SEEDS))]
+)
 def test_after_any_talk_the_job_can_be_brought_to_its_end(seed: int, tmp_path: Path) -> None:
     draw = random.Random(seed)
     job = draw.choice(sorted(press.JOBS))

@@ -82,6 +82,7 @@ def test_what_was_also_possible_is_told(ear: Ear, say: Say) -> None:
     assert heard.text not in heard.alternatives
 
 
+@pytest.mark.slow
 def test_numbers_and_commands_of_people_are_heard(ear: Ear, recordings: list[Recording]) -> None:
     spoken = [r for r in recordings if r.kind == "command_number"][:14]
     phrases = {canonical(r.words): r.words for r in recordings if r.kind.startswith("command")}
@@ -93,6 +94,7 @@ def test_numbers_and_commands_of_people_are_heard(ear: Ear, recordings: list[Rec
     assert right / len(spoken) >= 0.85
 
 
+@pytest.mark.slow
 def test_other_speech_and_noise_of_people_and_machines_is_nobodys_safety_sentence(
     ear: Ear, recordings: list[Recording]
 ) -> None:

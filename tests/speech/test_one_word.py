@@ -29,6 +29,7 @@ def heard(ear: Ear, recordings: list[Recording]) -> list[tuple[str, Words]]:
     return [(r.words, ear.hear(read_wav(r.file).samples)) for r in said]
 
 
+@pytest.mark.slow
 def test_the_word_that_was_said_is_among_the_texts_where_the_likeliest_is_another(
     heard: list[tuple[str, Words]],
 ) -> None:
@@ -39,6 +40,7 @@ def test_the_word_that_was_said_is_among_the_texts_where_the_likeliest_is_anothe
     assert among >= max(10, first + 1)
 
 
+@pytest.mark.slow
 def test_the_shares_of_words_are_parts_of_one_whole_and_the_likeliest_come_first(
     heard: list[tuple[str, Words]],
 ) -> None:

@@ -69,6 +69,7 @@ def speak_over(voiced: Voiced, words: str, ours: Samples, sound: Samples, *, tol
     voiced.play(sound[ends // BLOCK * BLOCK :])
 
 
+@pytest.mark.slow
 def test_a_cry_as_loud_as_our_own_voice_reaches_the_session(tmp_path: Path, quick: QuickEar) -> None:
     ours = said(OURS)
     sound = both(ours, said("there is a fire in the press"), 1.5)

@@ -54,6 +54,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, objec
     return {one["name"]: one for one in json.loads(told.output)["parts"]}
 
 
+@pytest.mark.slow
 def test_the_whole_look_measures_voice_words_and_listening(whole: dict[str, dict[str, object]]) -> None:
     if isinstance(find_voice(), Missing):
         (pytest.fail if os.environ.get("CI") == "true" else pytest.skip)("no voice is here")

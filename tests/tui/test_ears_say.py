@@ -51,6 +51,7 @@ def at_level(samples: Samples, db: float) -> Samples:
     return np.clip(samples * (10 ** (db / 20) / rms), -1, 1).astype(np.float32)
 
 
+@pytest.mark.slow
 def test_steady_loud_noise_without_any_voice_is_said_aloud_once_while_it_lasts_and_quiet_noise_is_not() -> (
     None
 ):
@@ -176,6 +177,7 @@ def test_sound_that_finds_no_place_is_told(monkeypatch: pytest.MonkeyPatch) -> N
     ]
 
 
+@pytest.mark.slow
 def test_talk_whose_input_has_ended_hears_what_is_queued_and_waits_for_a_lost_microphone(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -211,6 +211,7 @@ def terminal(arguments: list[str], **around: str) -> Iterator[Terminal]:
             os.close(opened.fd)
 
 
+@pytest.mark.slow
 def test_the_screen_survives_a_tiny_window_and_gives_the_terminal_back_when_told_to_end(
     tmp_path: Path,
 ) -> None:

@@ -75,6 +75,7 @@ def heard_of(stdin: IO[bytes], *, words: bool = False) -> list[dict[str, Any]]:
     return [json.loads(line) for line in lines]
 
 
+@pytest.mark.slow
 def test_a_stream_gives_the_same_lines_as_the_file(spoken: Path) -> None:
     lines: list[str] = []
     hear([spoken], None, lines.append)
@@ -102,6 +103,7 @@ def test_a_line_comes_when_the_utterance_has_ended_not_when_the_stream_has(spoke
         assert 0 < at / 32_000 - end_s < 0.8  # class: analytic -- the pause that ends it, and one block
 
 
+@pytest.mark.slow
 def test_a_folder_stands_for_the_wave_files_in_it_and_below(spoken: Path, tmp_path: Path) -> None:
     (tmp_path / "deep").mkdir()
     for name in ("b.wav", "deep/a.WAV"):

@@ -153,6 +153,7 @@ print(json.dumps(told))
 """
 
 
+@pytest.mark.slow
 def test_no_command_opens_a_connection_but_the_one_that_is_asked_to(tmp_path: Path) -> None:
     """By the interpreter's own audit events, so whatever package does it; the last line shows that they are seen."""
     import numpy as np

@@ -46,6 +46,7 @@ def test_the_graph_is_one_chain_of_all_acts_with_a_dashed_line_for_each_gate() -
     assert all(line.count('"') % 2 == 0 for line in lines)
 
 
+@pytest.mark.slow
 def test_the_search_of_a_few_jobs_tells_states_and_edges_and_finds_nothing() -> None:
     traits = [f"--traits={t}" for t in ("job_kind=conveyor", "halves=loose", "inner_lead=true", "cooling=water",
               "supply_until_vented=true", "heavy=true", "guided=true")]  # fmt: skip

@@ -48,6 +48,7 @@ def test_it_is_told_in_words_and_an_option_fixes_a_platen(capsys: pytest.Capture
         assert words in out
 
 
+@pytest.mark.slow
 def test_what_cannot_be_is_no_with_the_nearest_change(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = called(capsys, "recipe", EXAMPLE, "--set", "release_degC=150")
     assert code == 1

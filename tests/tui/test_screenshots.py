@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from make_screenshots import HERE, MOMENTS, SIZES, main
 
 
+@pytest.mark.slow
 def test_every_screenshot_can_be_made_again_from_a_whole_job(tmp_path: Path) -> None:
     main(tmp_path)
     made = {path.name for path in tmp_path.iterdir()}

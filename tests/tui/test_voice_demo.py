@@ -21,6 +21,8 @@ from tui.commands.demo import command
 from tui.demo import Demo, run_demo
 from tui.demo_summary import Tally, understood
 
+pytestmark = pytest.mark.slow  # whole jobs, one after another
+
 
 class Way:
     """`hears` gets the words and how often they were said at this question; what it gives is heard."""

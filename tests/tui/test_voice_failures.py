@@ -243,6 +243,7 @@ def puts(session: Session) -> list[str]:
     return [str(line.event["how"]) for line in read_log(session.writer.path) if line.kind == "question_put"]
 
 
+@pytest.mark.slow
 def test_a_loudspeaker_that_hangs_is_given_up_and_questions_still_count_as_put(tmp_path: Path) -> None:
     """A player program that takes the sound and never comes back."""
     player = tmp_path / "aplay"

@@ -42,6 +42,7 @@ def practice_bench(folder: Path, script: str) -> PracticeBench:
     return PracticeBench(open_bench(folder), load_script(script), datetime(2026, 11, 25, 8, 0, tzinfo=UTC))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("script", ["demo", "guided", "solid"])
 def test_a_whole_job_goes_through_talk_line_by_line(tmp_path: Path, script: str) -> None:
     """Flat in the shop, guided and notched on the conveyor, solid with water cooling."""

@@ -153,6 +153,7 @@ def test_a_killed_session_keeps_every_line_that_was_answered(tmp_path: Path) -> 
     assert loopwright("verify", logs(tmp_path)[0]).code == 0
 
 
+@pytest.mark.slow
 def test_the_screen_does_a_job_up_to_the_knife_by_typing_and_the_pedal(tmp_path: Path) -> None:
     """Gates are answered with their sentence, steps with the pedal, values confirmed in words."""
     gates: list[str] = []
