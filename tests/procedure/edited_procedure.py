@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Any
 
@@ -57,3 +57,34 @@ def move_after(data: Data, moved: Data, act_id: str) -> None:
                 stage["acts"] = [*stage["acts"][: index + 1], moved, *stage["acts"][index + 1 :]]
                 return
     raise AssertionError(f"no act '{act_id}'")
+
+
+EDITS = ("drop", "move", "swap", "narrow", "unflag", "repeat")
+NARROWER = (
+    {"cooling": "fan"},
+    {"heavy": False},
+    {"job_kind": "shop"},
+    {"preheat": False},
+    {"halves": "hinged"},
+)
+
+
+def spoil(data: Data, edits: Iterable[tuple[str, int, int]]) -> None:
+    """Edits at random: what, the number of an act, the number of another."""
+    for what, one, other in edits:
+        listed = acts(data)
+        one_act, near = listed[one % len(listed)], listed[other % len(listed)]
+        if what == "drop":
+            keep_acts(data, lambda a, one=one_act: a is not one)
+        elif what == "move" and near is not one_act:
+            move_after(data, one_act, near["id"])
+        elif what == "swap":
+            one_text, other_text = dict(one_act), dict(near)
+            one_act.clear(), near.clear()
+            one_act.update(other_text), near.update(one_text)
+        elif what == "narrow":
+            one_act["when"] = {**one_act["when"], **NARROWER[other % len(NARROWER)]}
+        elif what == "unflag":
+            one_act["hazards"] = ()
+        elif what == "repeat":
+            move_after(data, {**one_act, "id": f"{one_act['id']}_{other}"}, near["id"])

@@ -6,18 +6,24 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import random
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import at_the_press as press
+import edited_procedure as edited
+import plain_walk
 from fake_computer import Computer, take_up
 from gate_model import OTHER_WORDINGS, TABLE, Model, Put, acts, sentences
 from gate_talk import FALSE_READINGS, GRUNTS, SKIPS, VALUES
+from pydantic import ValidationError
 
+from assistant.opening import NotTakenUp, _check_can_be_taken_up
 from assistant.practice.technician import Wait
 from assistant.procedure.events import parse_event
 from assistant.procedure.evolve import evolve
@@ -424,6 +430,29 @@ class Walk:
             raise AssertionError(f"a log with line {n + 1} {how} was taken up")
         finally:
             forged.unlink()
+
+    def edited_procedure(self, edits: list[tuple[str, int, int]]) -> None:
+        """A procedure edited while the session is left is refused, or lets nobody past a gate; never is it taken up with."""
+        data = edited.packaged()
+        edited.spoil(data, edits)
+        try:
+            wrong = edited.wrong_with(data)
+        except ValidationError:
+            wrong = ["it is no procedure"]
+        passed_by = None if wrong else plain_walk.passes_a_gate_by(data)
+        assert passed_by is None, f"a procedure edited by {edits} was accepted: {passed_by}"
+        seen["", "edited and refused" if wrong else "edited and accepted"] += 1
+        if self.over or data == edited.packaged():
+            return
+        digest = hashlib.sha256(repr(data).encode()).hexdigest()
+        rules = replace(press.bench().rules, digests={**press.bench().rules.digests, "procedure": digest})
+        lines = read_log(self.path)
+        refusal = ""
+        try:
+            _check_can_be_taken_up(replace(press.bench(), rules=rules), str(lines[0].event["session"]), lines)
+        except NotTakenUp as refused:
+            refusal = str(refused)
+        assert "begun with other procedure" in refusal, f"edited by {edits}: '{refusal}'"
 
     # -- what must hold
 

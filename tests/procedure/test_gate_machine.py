@@ -14,6 +14,7 @@ from pathlib import Path
 
 import at_the_press as press
 import pytest
+from edited_procedure import EDITS
 from gate_model import TABLE, Model, sentences
 from gate_talk import ATTACKS, MOVES, QUESTIONS, VALUES
 from gate_walk import Walk, seen, traits_of
@@ -134,6 +135,10 @@ class Machine(RuleBasedStateMachine):
     def forged(self, how: str, pick: int) -> None:
         self.walk.forged(how, pick)
 
+    @rule(edits=st.lists(st.tuples(st.sampled_from(EDITS), _picks, _picks), min_size=1, max_size=3))
+    def edited_procedure(self, edits: list[tuple[str, int, int]]) -> None:
+        self.walk.edited_procedure(edits)
+
     @invariant()
     def nothing_is_broken(self) -> None:
         if self._begun:
@@ -187,6 +192,7 @@ def test_quick_walks_reach_and_attack_every_gate_in_every_way() -> None:
         assert sum(found.seen[gate, how] for how in ATTACKS) >= 1, gate
     assert sum(found.seen[gate, "closed"] for gate in TABLE) >= 50
     assert found.seen["", "forged"] >= 5
+    assert found.seen["", "edited and refused"] >= 5
 
 
 def test_a_gate_that_was_tried_too_seldom_is_named_whoever_walked() -> None:

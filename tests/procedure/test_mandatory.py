@@ -334,41 +334,7 @@ def test_only_a_step_can_mark_the_run() -> None:
 
 ACT_COUNT = len(edited.acts(edited.packaged()))
 _spot = st.integers(0, ACT_COUNT - 1)
-_edit = st.one_of(
-    st.tuples(st.just("drop"), _spot, _spot),
-    st.tuples(st.just("move"), _spot, _spot),
-    st.tuples(st.just("swap"), _spot, _spot),
-    st.tuples(st.just("narrow"), _spot, _spot),
-    st.tuples(st.just("unflag"), _spot, _spot),
-    st.tuples(st.just("repeat"), _spot, _spot),
-)
-_NARROWER = (
-    {"cooling": "fan"},
-    {"heavy": False},
-    {"job_kind": "shop"},
-    {"preheat": False},
-    {"halves": "hinged"},
-)
-
-
-def _spoil(data: dict, edits: list[tuple[str, int, int]]) -> None:
-    for what, one, other in edits:
-        listed = edited.acts(data)
-        act, near = listed[one % len(listed)], listed[other % len(listed)]
-        if what == "drop":
-            edited.keep_acts(data, lambda a, act=act: a is not act)
-        elif what == "move" and near is not act:
-            edited.move_after(data, act, near["id"])
-        elif what == "swap":
-            one_text, other_text = dict(act), dict(near)
-            act.clear(), near.clear()
-            act.update(other_text), near.update(one_text)
-        elif what == "narrow":
-            act["when"] = {**act["when"], **_NARROWER[other % len(_NARROWER)]}
-        elif what == "unflag":
-            act["hazards"] = ()
-        elif what == "repeat":
-            edited.move_after(data, {**act, "id": f"{act['id']}_{other}"}, near["id"])
+_edit = st.tuples(st.sampled_from(edited.EDITS), _spot, _spot)
 
 
 def test_whatever_is_accepted_lets_nobody_past_a_gate() -> None:
@@ -378,7 +344,7 @@ def test_whatever_is_accepted_lets_nobody_past_a_gate() -> None:
     @given(st.lists(_edit, min_size=1, max_size=3))
     def spoilt_at_random(edits: list[tuple[str, int, int]]) -> None:
         data = edited.packaged()
-        _spoil(data, edits)
+        edited.spoil(data, edits)
         try:
             wrong = edited.wrong_with(data)
         except ValidationError:

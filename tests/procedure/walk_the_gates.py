@@ -24,6 +24,7 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1]), str(
 
 import at_the_press as press  # noqa: E402
 import gate_walk  # noqa: E402
+from edited_procedure import EDITS  # noqa: E402
 from gate_model import TABLE  # noqa: E402
 from gate_talk import ATTACKS, MOVES, QUESTIONS, VALUES  # noqa: E402
 from gate_walk import Walk, scrambled  # noqa: E402
@@ -37,6 +38,13 @@ FORGERIES = ("replayed", "closings replayed", "left out", "swapped", "spliced", 
 LENGTH = 80
 SEEDS_APART = 10_000_000
 Step = Callable[[Walk, random.Random], object]
+
+
+def edits(draw: random.Random) -> list[tuple[str, int, int]]:
+    return [
+        (draw.choice(EDITS), draw.randrange(1000), draw.randrange(1000)) for _ in range(draw.randint(1, 3))
+    ]
+
 
 STEPS: tuple[tuple[int, str, Step], ...] = (
     (30, "as it should be", lambda w, d: w.as_it_should_be(d.randint(1, 3))),
@@ -56,6 +64,7 @@ STEPS: tuple[tuple[int, str, Step], ...] = (
     (1, "restarted", lambda w, d: w.power_cut(d.choice((-900.0, 5.0, 90.0, 7200.0)), restarted=True)),
     (1, "torn append", lambda w, d: w.killed_while_writing(d.choice((*MOVES, *VALUES)), d.random())),
     (1, "forged log", lambda w, d: w.forged(d.choice(FORGERIES), d.randrange(10**6))),
+    (1, "edited procedure", lambda w, d: w.edited_procedure(edits(d))),
     (15, "any words", lambda w, d: w.chatter(scrambled(d), d.choice(("typed", "voice")), d.random() < 0.7)),
 )  # fmt: skip
 # Asked of few jobs or closed at the next word: attacked more while they are open, so that all are attacked enough.
@@ -208,7 +217,11 @@ def table(found: Found) -> str:
             f"{least + ' ' + str(tried[least]):>24}{found.seen[gate, 'closed']:>8}"
         )
     kinds = ", ".join(f"{name} {count}" for name, count in found.kinds.most_common())
-    return "\n".join([*lines, f"steps: {kinds}", f"forged logs refused: {found.seen['', 'forged']}"])
+    refused, accepted = found.seen["", "edited and refused"], found.seen["", "edited and accepted"]
+    return "\n".join([
+        *lines, f"steps: {kinds}", f"forged logs refused: {found.seen['', 'forged']}",
+        f"edited procedures refused: {refused}, accepted and passing by no gate: {accepted}",
+    ])  # fmt: skip
 
 
 def seldom(found: Found) -> list[str]:
