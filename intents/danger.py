@@ -101,14 +101,14 @@ _HARM = "(?:hurt|burnt|burned|burning|trapped|injured|bleeding|shocked|crushed|s
 _THING = "(?:smoke|fires?|flames?|shock|burns?|blood|emergency|injury|injuries|sparks|smoking)"
 _WHERE = "(?: (?:here|there|now|at all|any more|anymore|any longer))*"
 _NONE = "(?:nobody|no one|none of us)(?: is| was| has been| got| gets)?"
-_LOOKED_AT = "(?:edges?|spots?|corners?|patch|patches|places?|cloth|cloths|belt|joint|seam|weld|surface)"
+_LOOKED_AT = "(?:edges?|hedges?|marks?|spots?|corners?|patch|patches|places?|cloth|cloths|belt|joint|seam|weld|surface)"
 _ON = "(?: (?:on|at|along|in) (?:the |its )?(?:left|right|top|bottom|upper|lower|other|one)?(?: ?(?:sides?|edges?|cover|belt|joint|corner|end))?)?"
 _SLIGHTLY = "(?:slightly|a bit|a little|lightly|badly)"
 _MACHINE = "(?:it|the (?:press|belt|joint|cloth|glue|rubber|platen))"
 _MADE = "(?:fire (?:extinguishers?|blanket|door|doors|exit|drill|permit)|emergency exit|first aid (?:kit|box)|shock (?:cord|absorbers?))"
 _STATE = "(?:(?:in place|close by|within reach|ready|full|tested|checked|closed|shut|off|on|new|old|over there|over here|here|there)|on the wall|by the door|at the door)"
 # Said alone it is a cry; with more around it the part of the press, and the ear writes it in more ways than one.
-_STOP = "emergency (?:stop|spot|stock|star|style|system|top)(?: (?:button|switch))?"
+_STOP = "emergency (?:stop|stopped|spot|stock|star|style|system|top)(?: (?:button|switch))?"
 _SET = f"(?:reset|released|repaired|pulled out|unlocked|free|working|okay|beside the press|next to the press|on the (?:press|left|right)|{_STATE})"
 _NOTE = "(?:(?:please )?(?:note|make a note|write down)(?: that)? )?"
 INNOCENT = (
@@ -122,7 +122,7 @@ INNOCENT = (
     rf"(?:(?:it|that|this|there) is )?not (?:an emergency|on fire|a fire|a burn){_WHERE}",
     r"(?:please )?fired? (?:the |it |her |this )?(?:press |machine |compressor |heaters? )?up(?: again)?",
     r"(?:please )?fire up (?:the )?(?:press|machine|compressor|heaters?)(?: again)?",
-    rf"(?:(?:the|this|a|an|my|our) )?{_MADE}(?: (?:is|are|was) {_STATE})?",
+    rf"(?:(?:the|this|a|an|my|our) )?{_MADE}(?:(?: (?:is|are|was))? {_STATE})?",
     rf"where is (?:the|an?|our) (?:{_MADE}|{_STOP})",
     rf"(?:there is|is there|here is|we have) (?:the|a|an|no) (?:{_MADE}|emergency stop){_WHERE}",
     r"(?:the|this|an|my|our) emergency stop(?: (?:button|switch))?",
@@ -136,8 +136,9 @@ INNOCENT = (
     r"(?:a |the )?smoke break",
     r"(?:(?:there is|there are|i see|it is|some) )?(?:a |some )?trapped (?:air|bubbles?|moisture)(?: (?:in|under|inside) the (?:joint|belt|cloth|edge))?",
     # What an inspection finds; never a person: 'i am burnt', 'burnt' and 'it is burning' stay cries.
-    rf"{_NOTE}(?:(?:there is|there are|i see|i found|we have|it has) )?(?:(?:a|an|one|two|some|the|no) )?(?:(?:small|little|{_SLIGHTLY}) )?(?:burnt|burned) {_LOOKED_AT}{_ON}",
+    rf"{_NOTE}(?:(?:there is|there are|i see|i found|we have|it has) )?(?:(?:a|an|one|two|some|the|no) )?(?:(?:small|little|{_SLIGHTLY}) )?(?:burnt|burned|burn) {_LOOKED_AT}{_ON}",
     rf"{_NOTE}(?:(?:the|a|one|both) )?(?:(?:left|right|upper|lower|outer|inner|front|back) )?{_LOOKED_AT} (?:is|are|looks?) (?:{_SLIGHTLY} )?(?:burnt|burned){_ON}",
+    rf"(?:{_MACHINE} )?(?:does|will|did) not (?:smoke|burn){_WHERE}",
     # A learner's questions about what may happen. 'Why does it smoke' and 'does it burn' are none: perhaps it does.
     rf"(?:does|will|would|can|could|may|might|should) {_MACHINE} smoke(?: (?:a bit|a little|much|at all))?",
     rf"(?:will|would|can|could|may|might) {_MACHINE} burn(?: me| my (?:hands?|fingers?))?",

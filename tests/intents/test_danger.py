@@ -123,6 +123,8 @@ DENIED = (
     "note a burnt spot on the left edge", "the edge is burnt", "does it smoke", "will it burn me", "will i burn my fingers",
     "can i get a shock", "how hot can it get before it burns", "the emergency stop", "emergency stop is reset", "is the emergency stop released",
     "i have tested the emergency stop", "how do i reset the emergency stop button", "does the emergency stop work", "what is the emergency stop for",
+    "it does not smoke", "does not smoke any more", "there is a burnt mark",
+    "no burn spot", "burn edges", "the fire extinguishers on the wall", "where is the emergency stopped",  # as it was heard
 )  # fmt: skip
 
 
