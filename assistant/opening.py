@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from assistant.bench.catalogue import Catalogue, load_catalogue, with_learned
 from assistant.bench.learned import LearnedPress
+from assistant.mouth import Mouth
 from assistant.procedure import events as e
 from assistant.procedure.events import Value
 from assistant.procedure.load import load_procedure
@@ -29,7 +30,7 @@ from assistant.record.recipe_book import KeptRecipe, RecipeBook
 from assistant.record.seal import seal
 from assistant.record.stamp import Clock, Stamp, SystemClock
 from assistant.record.store import Store, session_id
-from assistant.session import Mouth, Session
+from assistant.session import Session
 from intents.phrasebook import Phrasebook, load_phrasebook
 
 

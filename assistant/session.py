@@ -11,40 +11,33 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from typing import Literal, Protocol
+from typing import Literal
 
+from assistant.conversation import Conversation
+from assistant.mouth import Adjust, Mouth, no_more, say_together
 from assistant.procedure import decide
 from assistant.procedure import events as e
-from assistant.procedure.answers import answer
 from assistant.procedure.events import ANSWERED, Event, Value, parse_event
 from assistant.procedure.evolve import evolve
 from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import Rules, current
 from assistant.procedure.sayable import sayable
 from assistant.procedure.state import State
-from assistant.procedure.turn import Rank, Turn, Utter
+from assistant.procedure.turn import Turn, Utter
 from assistant.publish import publish
 from assistant.record.chain import Line as LogLine
 from assistant.record.chain import RecordError
 from assistant.record.log import LogWriter, RecordFailed
 from assistant.record.stamp import Clock, Stamp
+from assistant.unrecorded import CANT_WRITE, Unrecorded, cannot_write
 from assistant.view import Ear, Line, View
 from intents.match import understand
 from intents.meaning import Heard, Meaning, NotForUs, Sayable, Understood, Way
 from intents.phrasebook import Phrasebook
 
-KEPT_LINES = 400  # of the conversation, for a screen
-LAST_LINES = 12  # of it, told anew to whoever takes the session up
 LISTENS_S = 10.0  # after the key, without the callsign
 PRESSED_LATE_S = 0.3  # people press and speak at once
-UNRECORDED = frozenset({"left", "until_cold", "time", "where", "recipe", "job", "ask_value", "supervisor"})
-"""Questions that are answered also when the record has failed."""
 LONGEST_CRY = 200  # letters of words of danger that the record does not take as they are
-CANT_WRITE = "the record can't be written"
-
-
-Adjust = Literal["slower", "faster", "louder", "quieter"]
-Cue = Literal["taken", "listening"]
 _ADJUSTS: dict[str, Adjust] = {
     "slower": "slower",
     "faster": "faster",
@@ -58,16 +51,6 @@ _PAGES: dict[str, Page] = {
     "where": "conversation",
     "job": "conversation",
 }
-
-
-class Mouth(Protocol):
-    """Says things aloud; returns at once. `ended` is called when the text has been said or cut short."""
-
-    def say(self, text: str, rank: Rank, ended: Callable[[], None]) -> None: ...
-    def hush(self) -> None: ...
-    def adjust(self, how: Adjust) -> None: ...
-    def cue(self, which: Cue) -> None:
-        """A short sound: an utterance was taken, or an answer may come now."""
 
 
 class Session:
@@ -90,16 +73,13 @@ class Session:
         self.lock = threading.RLock()
         self.failed = ""  # the disk's sentence, once writing has failed
         self.unsealed = ""  # why the closed log has no seal; taking it up again makes it
-        self._aside = (
-            State()
-        )  # from then on: the state that timers and danger go on in, held and not recorded
+        self._unrecorded = Unrecorded(rules)  # from then on
         self._page: Page = ""
         self._pages_asked = 0
         self._seal = seal
         self._opened_s = float("-inf")  # when the key opened the ear
         self._asked = 0  # which of the texts that may be answered was said last
-        self._lines: list[Line] = []
-        self._shown_lines = 0
+        self._conversation = Conversation()
         self._ear: tuple[Ear, str, str] = ("TYPE ONLY", "", "")
         self._watchers: list[Callable[[View], None]] = []
 
@@ -122,8 +102,8 @@ class Session:
             for line in lines:
                 event = parse_event(dict(line.event))
                 state = evolve(state, event, line.stamp.t_s)
-                self._remember(event, line.stamp.t_s)
-            self._shown_lines = min(LAST_LINES, len(self._lines))
+                self._conversation.add_logged(event, line.stamp.t_s)
+            self._conversation.tell_only_the_last()
             self.state = state
             stamp = self.clock.now()
             note = " ".join(filter(None, (self.clock.note(), of_record)))
@@ -171,7 +151,7 @@ class Session:
                 self._hear_unrecorded(heard, understood, stamp)
                 return
             self._show_or_adjust(understood)
-            self._line("you", heard.text, stamp.t_s, heard.way)
+            self._conversation.add("you", heard.text, stamp.t_s, heard.way)
             turn = decide.hear(self.rules, self.state, heard, understood, stamp.t_s, stamp.wall)
             cue = heard.way == "voice" and _is_taken(understood)
             if self._commit(turn, stamp, cue=cue) or not _is_danger(understood):
@@ -181,39 +161,16 @@ class Session:
                 turn = decide.hear(self.rules, self.state, _recordable(heard), understood, stamp.t_s)
                 self._commit(turn, stamp)
             if self.failed:
-                self._danger_unrecorded(heard, stamp)
+                self._say(self._unrecorded.danger(heard, stamp, self.failed), stamp.t_s)
+                self._publish(stamp.t_s)
 
     def _hear_unrecorded(self, heard: Heard, understood: Understood, stamp: Stamp) -> None:
         """The record has failed or is closed: danger and questions are answered, and nothing of the job moves."""
-        if _is_danger(understood):
-            self._line("you", heard.text, stamp.t_s, heard.way)
-            self._danger_unrecorded(heard, stamp)
-            return
-        if not self.failed:
-            return
-        self._line("you", heard.text, stamp.t_s, heard.way)
-        intent = understood.intent if isinstance(understood, Meaning) else ""
-        clear = heard.way != "voice" or heard.verified
-        if intent in ("false_alarm", "not_meant") and clear and self._aside.danger:
-            self._hold_aside(evolve(self._aside, e.FalseAlarm(), stamp.t_s), stamp)
-        if isinstance(understood, Meaning) and intent in UNRECORDED:
-            reply = answer(Turn(self.rules, self._aside, stamp.t_s, stamp.wall), understood, heard)
-            self._say(f"{reply} Not recorded.", "prompt", stamp.t_s)
-        else:
-            self._say(f"I can't write the record, so I hold. {self.failed}", "alarm", stamp.t_s)
-        self._publish(stamp.t_s)
-
-    def _danger_unrecorded(self, heard: Heard, stamp: Stamp) -> None:
-        if self.failed:
-            self._aside = evolve(self._aside, e.Danger(words=heard.text), stamp.t_s)
-            self._say(f"{decide.DANGER} This is not recorded.", "alarm", stamp.t_s)
-        else:
-            ended = "The session is closed: my timers have ended, and this is not recorded."
-            self._say(f"{decide.OWN_STOP} {ended}", "alarm", stamp.t_s)
-        self._publish(stamp.t_s)
-
-    def _hold_aside(self, state: State, stamp: Stamp) -> None:
-        self._aside = evolve(state, e.Held(reason=CANT_WRITE), stamp.t_s)
+        reply = self._unrecorded.hear(heard, understood, stamp, self.failed)
+        if reply is not None:
+            self._conversation.add("you", heard.text, stamp.t_s, heard.way)
+            self._say(reply, stamp.t_s)
+            self._publish(stamp.t_s)
 
     def _show_or_adjust(self, understood: Understood) -> None:
         """What concerns the screen and the voice only: nothing of the job moves by it."""
@@ -241,7 +198,9 @@ class Session:
                 return
             stamp = self.clock.now()
             if self.failed:
-                self._tick_unrecorded(stamp)
+                for utter in self._unrecorded.tick(stamp):
+                    self._say(utter, stamp.t_s)
+                self._publish(stamp.t_s)
                 return
             note = self.clock.note()
             turn = decide.tick(self.rules, self.state, stamp.t_s)
@@ -251,15 +210,6 @@ class Session:
                 self._commit(turn, stamp)
             else:
                 self._publish(stamp.t_s)
-
-    def _tick_unrecorded(self, stamp: Stamp) -> None:
-        """The press goes on whatever the disk does: its timers are called out."""
-        turn = decide.tick(self.rules, self._aside, stamp.t_s)
-        self._aside = turn.state
-        for utter in turn.say:
-            if utter.rank == "alarm":
-                self._say(f"{utter.text} Not recorded.", "alarm", stamp.t_s)
-        self._publish(stamp.t_s)
 
     def sayable(self) -> Sayable:
         """All that can be said now."""
@@ -320,7 +270,7 @@ class Session:
 
     def _refuse_when_over(self) -> bool:
         if self.failed:
-            self._say(f"I can't write the record, so I hold. {self.failed}", "alarm", self.clock.now().t_s)
+            self._say(cannot_write(self.failed), self.clock.now().t_s)
             return True
         return self.state.closed is not None
 
@@ -340,7 +290,7 @@ class Session:
         self.state = state
         for event in turn.events:
             if isinstance(event, e.HeardWords) and event.understood in ("no callsign", "nothing"):
-                self._line("note", "not for me", stamp.t_s)
+                self._conversation.add("note", "not for me", stamp.t_s)
         if turn.finish is not None:
             self._utter([*turn.say, *self._close(stamp)], None, stamp.t_s)
         elif turn.say:
@@ -351,27 +301,15 @@ class Session:
     def _utter(self, says: Sequence[Utter], key: str | None, t_s: float) -> None:
         """Says and shows what belongs together. key: of the question that it ends in; when it is put is recorded."""
         for utter in says:
-            self._line("alarm" if utter.rank == "alarm" else "bench", utter.text, t_s)
-        ended = _nothing
+            self._conversation.add_said(utter, t_s)
+        ended = no_more
         if key is not None:
             self._asked += 1
             ended = partial(self._put, key, "said", self._asked)
             self._publish(t_s)
             self._put(key, "both" if self.mouth is None else "shown", self._asked)
-        self._aloud(says, ended)
-
-    def _aloud(self, says: Sequence[Utter], ended: Callable[[], None]) -> None:
-        """Alarms one by one, and first. The rest is one saying: a warning must not be cancelled by its own question."""
-        if self.mouth is None:
-            return
-        rest = [utter for utter in says if utter.rank != "alarm"]
-        sayings = [utter for utter in says if utter.rank == "alarm"]
-        if rest:
-            rank: Rank = "prompt" if any(utter.rank == "prompt" for utter in rest) else "chat"
-            sayings.append(Utter(" ".join(utter.text for utter in rest), rank))
-        for utter in sayings[:-1]:
-            self.mouth.say(utter.text, utter.rank, _nothing)
-        self.mouth.say(sayings[-1].text, sayings[-1].rank, ended)
+        if self.mouth is not None:
+            say_together(self.mouth, says, ended)
 
     def _put(self, key: str, how: Literal["shown", "said", "both"], asked: int) -> None:
         with self.lock:
@@ -396,11 +334,11 @@ class Session:
             self.failed = str(failure)
         except RecordError as refused:
             # This one entry can't be written as it is; nothing of it counts and the log goes on.
-            self._say(str(refused), "alarm", stamp.t_s)
+            self._say(Utter(str(refused), "alarm"), stamp.t_s)
             return False
         if self.failed:
-            self._hold_aside(self.state, stamp)
-            self._say(f"I can't write the record, so I hold. {self.failed}", "alarm", stamp.t_s)
+            self._unrecorded.begin(self.state, stamp)
+            self._say(cannot_write(self.failed), stamp.t_s)
             self._publish(stamp.t_s)
             return False
         return True
@@ -417,48 +355,36 @@ class Session:
         self.writer.close()
         return said
 
-    def _say(self, text: str, rank: Rank, t_s: float) -> None:
-        if not text:
+    def _say(self, utter: Utter, t_s: float) -> None:
+        if not utter.text:
             return
-        self._line("alarm" if rank == "alarm" else "bench", text, t_s)
+        self._conversation.add_said(utter, t_s)
         if self.mouth is not None:
-            self.mouth.say(text, rank, _nothing)
+            self.mouth.say(utter.text, utter.rank, no_more)
 
     def note(self, text: str) -> None:
         """A line on the screen that is about the bench itself: what is missing, what the ears are good for."""
         with self.lock:
             t_s = self.clock.now().t_s
-            self._line("note", text, t_s)
+            self._conversation.add("note", text, t_s)
             self._publish(t_s)
 
     def tell(self, text: str) -> None:
         """As `note`, and said aloud behind whatever is being said."""
         self.note(text)
         if self.mouth is not None:
-            self.mouth.say(text, "chat", _nothing)
-
-    def _line(self, who: str, text: str, t_s: float, way: str = "") -> None:
-        self._lines.append(Line(who, text, t_s, way))  # type: ignore[arg-type]
-        self._shown_lines += 1
-        del self._lines[:-KEPT_LINES]
+            self.mouth.say(text, "chat", no_more)
 
     def lines_since(self, count: int) -> tuple[Line, ...]:
         """The conversation after its first `count` lines."""
         with self.lock:
-            new = self._shown_lines - count
-            return tuple(self._lines[-new:]) if new > 0 else ()
-
-    def _remember(self, event: Event, t_s: float) -> None:
-        if isinstance(event, e.HeardWords):
-            self._line("you", event.text, t_s, event.way if event.way != "file" else "")
-        elif isinstance(event, e.Said):
-            self._line("alarm" if event.rank == "alarm" else "bench", event.text, t_s)
+            return self._conversation.since(count)
 
     def _view(self, t_s: float) -> View:
         state = self.state
         if self.failed:
-            state = replace(state, timers=self._aside.timers, danger=self._aside.danger)
-        view = publish(self.rules, state, t_s, tuple(self._lines), str(self.writer.path))
+            state = replace(state, timers=self._unrecorded.state.timers, danger=self._unrecorded.state.danger)
+        view = publish(self.rules, state, t_s, self._conversation.lines(), str(self.writer.path))
         held = f"{CANT_WRITE}. {self.failed}" if self.failed else view.held
         return replace(
             view,
@@ -476,10 +402,6 @@ class Session:
             view = self._view(t_s)
             for watcher in self._watchers:
                 watcher(view)
-
-
-def _nothing() -> None:
-    return
 
 
 def _is_danger(understood: Understood) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+Who = Literal["you", "bench", "note", "alarm"]
+By = Literal["voice", "typed", "key", ""]
 Ear = Literal["LISTENING", "HEARING YOU", "SPEAKING", "DEAF", "TYPE ONLY"]
 
 
@@ -27,10 +29,10 @@ class GateView:
 class Line:
     """One line of the conversation. who: 'press side' voice as 'you', ours as 'bench', notes as 'note'."""
 
-    who: Literal["you", "bench", "note", "alarm"]
+    who: Who
     text: str
     t_s: float
-    way: Literal["voice", "typed", "key", ""] = ""
+    way: By = ""
 
 
 @dataclass(frozen=True)

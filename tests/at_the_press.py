@@ -17,6 +17,7 @@ from typing import Any
 from assistant.bench.catalogue import PACKAGED
 from assistant.bench.sheet import build_job
 from assistant.bench.sheet_file import read_sheet
+from assistant.mouth import Mouth
 from assistant.opening import Bench, begin_session, open_bench
 from assistant.practice.press import SimulatedPress
 from assistant.practice.script import Script, load_script
@@ -30,7 +31,7 @@ from assistant.record.index import whole_appends
 from assistant.record.log import LogFile, LogWriter
 from assistant.record.read import read_log
 from assistant.record.stamp import Stamp
-from assistant.session import Mouth, Session
+from assistant.session import Session
 from intents.meaning import Heard
 
 BEGUN = datetime(2026, 11, 25, 14, 5, tzinfo=timezone(timedelta(hours=1)))
@@ -150,7 +151,7 @@ class Talk:
         return self.answer()
 
     def _lines(self) -> int:
-        return self.session._shown_lines
+        return self.session._conversation.count
 
     def answer(self) -> str:
         """What the bench has said since the last input."""

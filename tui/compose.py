@@ -7,9 +7,10 @@ from functools import partial
 from pathlib import Path
 
 from assistant.bench.sheet_file import read_sheet
+from assistant.mouth import Mouth
 from assistant.opening import Bench, begin_session, open_bench, take_up_session
 from assistant.procedure.events import Value
-from assistant.session import Mouth, Session
+from assistant.session import Session
 from tui.choice import Choice
 from tui.hearing import Hearing
 from tui.port import Port

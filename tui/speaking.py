@@ -7,8 +7,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
+from assistant.mouth import Adjust, Cue
 from assistant.procedure.turn import Rank
-from assistant.session import Adjust, Cue
 from intents.spoken_text import aloud
 
 if TYPE_CHECKING:

@@ -21,11 +21,13 @@ HELD = "I can't write the record, so I hold."
 
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A real file system of 200 kB; skipped where nothing can be mounted: there test_faults has the limit of file size."""
+    """A real file system of 200 kB; skipped where nothing can be mounted: there `tests/tui/test_faults.py` has the limit of file size."""
     folder = tmp_path / "small"
     folder.mkdir()
     if not _mount("-t", "tmpfs", "-o", "size=200k", "tmpfs", str(folder)):
-        pytest.skip("nothing can be mounted here: the limit of a file's size stands for it, in test_faults")
+        pytest.skip(
+            "nothing can be mounted here: the limit of a file's size stands for it, in tests/tui/test_faults.py"
+        )
     yield folder
     subprocess.run(["umount", "-l", str(folder)], check=True)  # also where a failed test left a program on it
 

@@ -39,7 +39,7 @@ def again(talk: press.Talk, computer: Computer) -> press.Talk:
 
 
 def pass_time(talk: press.Talk, computer: Computer, seconds: float, step_s: float) -> str:
-    told = talk.session._shown_lines
+    told = talk.session._conversation.count
     end = computer.mono_s + seconds
     while computer.mono_s < end:
         computer.advance(min(step_s, end - computer.mono_s))

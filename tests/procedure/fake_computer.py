@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from assistant.mouth import Mouth
 from assistant.record.log import LogWriter
 from assistant.record.stamp import Stamp, SystemClock
-from assistant.session import Mouth, Session
+from assistant.session import Session
 
 
 class Computer:

@@ -119,7 +119,7 @@ def test_a_note_that_only_a_less_likely_text_has_is_asked_about_before_it_is_in_
         "no 55.", "voice", talk.clock.t_s - 1.0, talk.clock.t_s - 0.1, sureness=-0.71, alternatives=("note 55.",),
         scores=(-0.76,), engine="test",
     )  # fmt: skip
-    talk.told = talk.session._shown_lines
+    talk.told = talk.session._conversation.count
     talk.session.hear(heard)
     assert "Did you mean 'note 55.'?" in talk.answer()
     assert talk.events("noted") == []

@@ -13,10 +13,11 @@ from at_the_press import HandClock, Talk, bench, sheet
 from test_voice_failures import Blocks, DeafEar, fail_with, notes, session_of, until
 from voiced import Voiced, real_ear, said
 
+from assistant.mouth import Adjust, Cue
 from assistant.opening import begin_session, open_bench
 from assistant.procedure.turn import Rank
 from assistant.record.stamp import SystemClock
-from assistant.session import Adjust, Cue, Session
+from assistant.session import Session
 from intents.meaning import Heard
 from speech.errors import SpeechError
 from speech.listen import LOUD_FOR_S, TOO_NOISY
