@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 import random
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -22,11 +23,16 @@ import msgspec
 import pydantic_core
 from figures import Figure, least_processor_s, processor_s, table, wall_s
 
-from assistant.record.heads import BenchVoucher
-from assistant.record.log import LogWriter
-from assistant.record.read import read_log
-from assistant.record.stamp import SystemClock
-from assistant.review.verify import verify
+sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "odd")]
+
+from measure_long_log import made as long_session  # noqa: E402
+
+from assistant.opening import open_bench, take_up_session  # noqa: E402
+from assistant.record.heads import BenchVoucher  # noqa: E402
+from assistant.record.log import LogWriter  # noqa: E402
+from assistant.record.read import read_log  # noqa: E402
+from assistant.record.stamp import SystemClock  # noqa: E402
+from assistant.review.verify import verify  # noqa: E402
 
 APPENDS = 60  # a round
 LINES = 20_000
@@ -129,6 +135,18 @@ def figures(rounds: int) -> Iterator[Figure]:
         log_of(folder / "resume.jsonl", RESUMED)
         took_s = least_processor_s(lambda: LogWriter.open_existing(folder / "resume.jsonl").close(), rounds)
         yield Figure(f"record: open a log of {RESUMED} entries again", f"{took_s:.2f} s")
+        path = long_session(folder / "bench", RESUMED)
+        bench = open_bench(folder / "bench", callsign=None)
+
+        def take_up() -> None:
+            take_up_session(bench, path.parent.name).writer.close()
+
+        took_s = median(wall_s(take_up) for _ in range(rounds))
+        yield Figure(
+            f"record: take a session of {RESUMED} events up",
+            f"{took_s:.2f} s",
+            "checked, folded, and told where it stands",
+        )
 
 
 if __name__ == "__main__":

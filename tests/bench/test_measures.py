@@ -10,10 +10,12 @@ import pytest
 from figures import table
 from measure_all import MEASURES
 
+SLOW = ("measure_listening", "measure_record", "measure_recipe")
+
 
 @pytest.mark.parametrize(
     "name",
-    [pytest.param(m, marks=pytest.mark.slow if m == "measure_listening" else ()) for m in MEASURES],
+    [pytest.param(m, marks=pytest.mark.slow if m in SLOW else ()) for m in MEASURES],
 )
 def test_a_measure_fills_its_table(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     # Other processes find the packages from there too.

@@ -22,6 +22,7 @@ import at_the_press as press  # noqa: E402
 
 from assistant.opening import begin_session, open_bench, take_up_session  # noqa: E402
 from assistant.procedure import events as e  # noqa: E402
+from assistant.record.heads import BenchVoucher  # noqa: E402
 from assistant.record.log import LogWriter  # noqa: E402
 from assistant.record.stamp import SystemClock  # noqa: E402
 
@@ -41,7 +42,7 @@ def made(folder: Path, events: int) -> Path:
     session.typed("that is correct")
     session.writer.close()
     path = session.writer.path
-    with LogWriter.open_existing(path) as writer:
+    with LogWriter.open_existing(path, check=lambda _: BenchVoucher(folder, path.parent.name)) as writer:
         clock = SystemClock(writer.lines[-1].stamp)
         entries = [e.parse_event(dict(one)).model_dump(mode="json") for one in CYCLE]
         while writer.count < events:
