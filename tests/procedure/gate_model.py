@@ -213,6 +213,10 @@ class Model:
     def listed(self) -> tuple[tuple[str, dict[str, Any]], ...]:
         """Stage and act, in order, of those that apply."""
         traits = dict(self.traits)
+        if "job_kind" in self.values:  # both may be changed while there is a recipe
+            traits["job_kind"] = self.values["job_kind"]
+        if "new_pair" in self.values:
+            traits["new_pair"] = self.values["new_pair"] == "yes"
         if self.recipe:
             traits["preheat"] = "preheat_temperature" in self.recipe
             traits["asymmetric"] = self.recipe["upper_temperature"] != self.recipe["lower_temperature"]
