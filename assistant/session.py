@@ -107,18 +107,22 @@ class Session:
             self.state = state
             stamp = self.clock.now()
             note = " ".join(filter(None, (self.clock.note(), of_record)))
-            if torn_bytes:
-                self._append_now([e.TornTail(cut_bytes=torn_bytes)], stamp)
+            torn: list[Event] = [e.TornTail(cut_bytes=torn_bytes)] if torn_bytes else []
             if self.state.closed is not None:
+                self._append_now(torn, stamp)
                 told = [Utter(of_record, "prompt")] if of_record else []  # no line may follow the closing one
                 self._utter([*told, *self._close(stamp)], None, stamp.t_s)
                 self._publish(stamp.t_s)
                 return
-            last = lines[-1].stamp
+            # What an earlier taking up wrote of a torn tail tells nothing of when somebody was last here.
+            last = next((line for line in reversed(lines) if line.kind != "torn_tail"), lines[-1]).stamp
             turn = decide.resume(
                 self.rules, self.state, max(0.0, stamp.t_s - last.t_s), note, stamp.t_s,
                 unchecked=not stamp.boot or stamp.boot != last.boot,
             )  # fmt: skip
+            turn.events[:0] = (
+                torn  # of one append with it: killed in between, the time away would be forgotten
+            )
             self._commit(turn, stamp)
 
     # -- inputs

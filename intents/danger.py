@@ -178,10 +178,11 @@ def danger_word(text: str, callsign: str = "") -> str | None:
 def _plain_cry(text: str, callsign: str) -> str | None:
     """The first clause that is a cry of plain words, without what stands before and after it."""
     clauses = _clauses(text, callsign)
-    if any(_SUPPOSED.match(clause) for clause in clauses):
-        return None
     found = (_WHOLE_CRY.fullmatch(clause) for clause in clauses)
-    return next((whole["cry"] for whole in found if whole is not None), None)
+    cries = [whole["cry"] for whole in found if whole is not None]
+    if any(_SUPPOSED.match(clause) for clause in clauses):
+        cries = [cry for cry in cries if cry.startswith("help")]  # 'if you can hear me, help me'
+    return cries[0] if cries else None
 
 
 def _is_innocent(text: str, callsign: str) -> bool:

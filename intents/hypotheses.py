@@ -40,6 +40,11 @@ Exactly = Callable[[Heard], Understood]
 """What one text alone means, with nothing taken nearly."""
 
 
+def may_turn_round(words: str) -> bool:
+    """Whether a word among them may turn a sentence round, in whatever way it is written."""
+    return bool(_turns(words))
+
+
 def stands_unasked(meaning: Meaning) -> bool:
     """Whether a less likely text may mean this by itself: a number, which is read back, or what moves only the screen."""
     if meaning.intent in _READ_BACK:

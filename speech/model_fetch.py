@@ -37,8 +37,12 @@ def fetch(url: str, sha256: str, tell: Callable[[int, int | None], None]) -> Pat
     Raises:
         SpeechError: the address, the network, the disk or the digest is not right; str() says whether to go on.
     """
-    parts = urlsplit(url)
-    if parts.scheme not in ("http", "https") or not parts.hostname:
+    try:
+        parts = urlsplit(url)
+        found = parts.scheme in ("http", "https") and bool((parts.hostname or "").encode("idna"))
+    except ValueError:  # brackets that do not close, a name that none can be
+        found = False
+    if not found:
         raise SpeechError(
             f"'{url[:100]}' is no address of http or https, nor NAME==VERSION; give one, or install a file."
         )

@@ -43,7 +43,7 @@ def open_port(choice: Choice) -> Port:
     running.awaits = lambda: hearing.awaits_sound
     if mouth is not None:
         mouth.on_sounding, mouth.on_failed = hearing.sounding, session.note
-        mouth.on_back = session.note
+        mouth.on_back = session.tell
         mouth.on_playing = hearing.playing
         mouth.somebody_speaks = hearing.somebody_speaks
         mouth.on_adjusted = Keeper(bench.store.folder, session.note).keep

@@ -204,7 +204,7 @@ class Hearing:
         while not self._closed.is_set() and (item := self._blocks.get()) is not None:
             if lost:
                 lost, self._said_over = False, ""
-                self._session.note(f"Listening again through {microphone.name}.")
+                self._session.tell(f"Listening again through {microphone.name}.")
             try:
                 self.take(*item)
             except Exception as failure:
@@ -263,7 +263,7 @@ class Hearing:
         self._session.set_ear("TYPE ONLY", why)
         if why != self._said_over:
             self._said_over = why
-            self._session.note(why)
+            (self._session.tell if self._introduced else self._session.note)(why)
 
     def _read(self, microphone: Microphone) -> None:
         """Stamps each block with when it came, so that a slow ear does not shift what was said when."""
@@ -294,7 +294,7 @@ class Hearing:
 
     def _note_lost(self, seconds: float) -> None:
         if seconds and (told := self._say.lost(seconds, self._session.clock.now().t_s)):
-            self._session.note(told)
+            self._session.tell(told)
 
     def _expect(self, listener: Listener) -> None:
         """What can be said now: held engines get the list, numbers get more patience."""

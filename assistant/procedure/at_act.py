@@ -42,8 +42,16 @@ def _after_the_question(turn: Turn, heard: Heard) -> bool:
 
 def _plainly_done(turn: Turn, act: Act, heard: Heard) -> bool:
     """What can hurt, or is relied on from then on, is done only by words heard well, after they were asked for."""
-    counts = bool(act.hazards or act.marks) or act.id in NEEDED_STEPS
-    return heard.way != "voice" or not counts or heard_well(turn, heard)
+    return not _counts(act) or heard_well(turn, heard)
+
+
+def _counts(act: Act) -> bool:
+    return bool(act.hazards or act.marks) or act.id in NEEDED_STEPS
+
+
+def _said_well(turn: Turn, heard: Heard) -> bool:
+    """What moves the run or passes an act by: typed at any time, spoken only clearly and after the question."""
+    return heard.way != "voice" or heard_well(turn, heard)
 
 
 def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
@@ -56,7 +64,8 @@ def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     if act.kind == "decide":
         _at_decide(turn, heard, meaning)
     elif intent == "keep_not" and act.kind == "keep":
-        _at_keep(turn, act, heard)
+        if _said_well(turn, heard):
+            _at_keep(turn, act, heard)
     elif intent == "fine" and act.kind == "look":
         offer(turn, act.slot or "", "nothing", heard.text, heard)
     elif intent == "value" and want is not None:
@@ -69,17 +78,20 @@ def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
     elif act.kind == "tell" and want is None:
         _at_tell(turn, act, heard, intent)
     elif intent == "at_set" or (act.kind == "timer" and act.timer == "ramp" and intent == "done"):
-        tell_at_set(turn, act, heard)
+        if _said_well(turn, heard):
+            tell_at_set(turn, act, heard)
     elif intent == "cannot" and act.kind == "reading" and act.slot == "edge_reading":
-        turn.tell("Then the two platens and what is computed must do.")
-        turn.emit(e.ActDone(act=act.id, by=heard.way))
+        if _said_well(turn, heard):
+            turn.tell("Then the two platens and what is computed must do.")
+            turn.emit(e.ActDone(act=act.id, by=heard.way))
     elif act.timer is not None and intent == "done" and is_untimed(turn.state, act.timer):
         if heard_well(turn, heard):
             turn.emit(e.TimerEnded(name=act.timer))
             turn.emit(e.ActDone(act=act.id, by=heard.way))
     elif act.kind == "timer" and act.timer == "cool" and intent == "done":
-        turn.emit(e.TimerEnded(name="cool"))
-        turn.emit(e.ActDone(act=act.id, by=heard.way))
+        if _said_well(turn, heard):
+            turn.emit(e.TimerEnded(name="cool"))
+            turn.emit(e.ActDone(act=act.id, by=heard.way))
     elif act.kind == "step" and intent in STEPS_BY_WORD:
         if intent in ("heat_on", "cool_on") and act.marks != intent:
             turn.tell("That is not this step.")
@@ -96,8 +108,8 @@ def at_act(turn: Turn, heard: Heard, meaning: Meaning) -> None:
 
 
 def _at_yes(turn: Turn, act: Act, heard: Heard) -> None:
-    """'Done?' may be answered with 'yes' where nothing can hurt."""
-    if act.hazards or act.marks:
+    """'Done?' may be answered with 'yes' where nothing can hurt and no gate relies on it."""
+    if _counts(act):
         turn.tell("A plain yes is not enough here: say 'i have done that'.")
         turn.prompt_again = True
     else:

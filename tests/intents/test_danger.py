@@ -75,6 +75,11 @@ def test_a_cry_of_plain_words_counts_as_all_that_is_said(cry: str, called: str) 
     assert is_danger(called.format(cry), "computer")
 
 
+@pytest.mark.parametrize("words", ["if you can hear me, help me!", "in case anybody hears this: help me"])
+def test_who_is_not_sure_to_be_heard_cries_all_the_same(words: str) -> None:
+    assert is_danger(words, "computer")
+
+
 def test_there_is_a_row_for_each_kind_of_plain_cry() -> None:
     for kind in PLAIN_CRIES:
         assert any(re.search(rf"(?:^| )(?:{kind})$", cry) for cry in PLAIN), kind

@@ -294,6 +294,45 @@ def test_a_step_that_can_hurt_is_not_done_by_words_heard_badly_or_before_it_was_
     assert talk.act != act
 
 
+@pytest.mark.parametrize("words", ["yes", "okay"])
+@pytest.mark.parametrize("act", ["plug_out", "fasten", "air_off", "controller_off"])
+def test_a_plain_yes_does_no_step_that_a_gate_relies_on(act: str, words: str, tmp_path: Path) -> None:
+    talk = press.at("demo", act, tmp_path)
+    press.close_open_gates(talk, act)
+    talk.clock.advance(5)
+    assert "A plain yes is not enough" in talk.type(words)
+    assert talk.act == act
+
+
+@pytest.mark.parametrize("act", ["vent", "heat_on", "air_on", "plug_out"])
+def test_a_step_that_can_hurt_is_not_done_by_what_was_typed_before_it_was_asked(
+    act: str, tmp_path: Path
+) -> None:
+    talk = press.at("demo", act, tmp_path)
+    press.close_open_gates(talk, act)
+    asked_s = talk.clock.t_s
+    talk.clock.advance(5)
+    talk.session.typed("done", asked_s - 3)
+    assert talk.act == act
+    talk.clock.advance(1)
+    talk.session.typed("done")
+    assert talk.act != act
+
+
+@pytest.mark.parametrize(
+    ("act", "words"), [("ramp", "it is at temperature"), ("cool", "done"), ("keep", "do not keep it")]
+)
+def test_the_run_is_not_moved_by_words_heard_badly(act: str, words: str, tmp_path: Path) -> None:
+    talk = press.at("demo", act, tmp_path)
+    press.close_open_gates(talk, act)
+    talk.clock.advance(5)
+    heard = Heard(words, "voice", talk.clock.t_s - 1, talk.clock.t_s, verified=False, gate_grade=False)
+    told = talk.told
+    talk.session.hear(heard)
+    assert talk.act == act
+    assert "did not hear that well enough" in " ".join(line.text for line in talk.session.lines_since(told))
+
+
 @pytest.mark.parametrize("act", ["gate_dead_and_empty", "gauge_zero", "first_half"])
 def test_a_press_that_was_connected_again_is_isolated_again_before_it_is_unfastened(
     act: str, tmp_path: Path

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import at_the_press as press
 import pytest
+from fake_computer import take_up
 from gate_walk import Walk
 
 from assistant.procedure.cold import cold_reasons, inside_upper
 from assistant.procedure.rules import job_of, recipe_of, timeline_of
 from assistant.recipe.during import expected_reading
+from assistant.record.log import LogWriter
+from assistant.record.stamp import Stamp
 
 AHEAD_S = 3600.0
 
@@ -95,3 +100,45 @@ def test_fresh_readings_and_time_open_it_after_all(tmp_path: Path) -> None:
     walk.put(walk.model.wording)
     assert "gate_cold_inside" in walk.state.done
     walk.nothing_is_broken()
+
+
+@pytest.mark.parametrize("appends", [1, 2])
+def test_a_restart_is_not_forgotten_where_the_program_is_killed_while_it_takes_a_torn_log_up(
+    appends: int, tmp_path: Path
+) -> None:
+    """appends: how many it writes before it is killed again."""
+    walk = cooling(tmp_path / "log.jsonl", "demo")
+    walk.session.writer.close()
+    with walk.path.open("ab") as file:
+        file.write(b'{"event":{"ki')
+    walk.clock.restart(AHEAD_S)
+    writer = LogWriter.open_existing(walk.path, press.UnsyncedFile)
+    cuts: list[int] = []
+    write = writer.append
+
+    def append(events: Sequence[Mapping[str, Any]], stamp: Stamp) -> None:
+        write(events, stamp)
+        cuts.append(walk.path.stat().st_size)
+
+    writer.append = append  # type: ignore[method-assign]
+    take_up(walk.session, writer, walk.clock).writer.close()
+    walk.path.write_bytes(walk.path.read_bytes()[: cuts[appends - 1]])
+    walk.clock.advance(3)
+    writer = LogWriter.open_existing(walk.path, press.UnsyncedFile)
+    session = take_up(walk.session, writer, walk.clock)
+    assert session.state.unchecked, "the time of the restart counts as cooling"
+    assert sum(until_s - from_s for from_s, until_s in session.state.unchecked) >= AHEAD_S
+
+
+def test_a_torn_tail_noted_alone_after_a_restart_hides_nothing(tmp_path: Path) -> None:
+    """As older versions could leave it: the note of the torn tail, and nothing behind it."""
+    walk = cooling(tmp_path / "log.jsonl", "demo")
+    walk.session.writer.close()
+    walk.clock.restart(AHEAD_S)
+    writer = LogWriter.open_existing(walk.path, press.UnsyncedFile)
+    stamp = walk.clock.switched_on(writer.lines[-1].stamp).now()
+    writer.append([{"kind": "torn_tail", "cut_bytes": 3}], stamp)
+    writer.close()
+    walk.clock.advance(3)
+    writer = LogWriter.open_existing(walk.path, press.UnsyncedFile)
+    assert take_up(walk.session, writer, walk.clock).state.unchecked

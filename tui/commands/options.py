@@ -116,10 +116,10 @@ def choice_from(
         raise click.UsageError("A session that is taken up has its job already; leave --job out.")
     if typed and microphone is not None:
         raise click.UsageError("Give --microphone or --typed, not both.")
-    if not re.fullmatch(r"[a-z]{3,20}( [a-z]{2,20})?", callsign):
-        raise click.UsageError(
-            f"The callsign must be one or two plain words in small letters, or 'none'; {callsign[:40]!r} is neither."
-        )
+    from assistant.callsign import why_no_callsign
+
+    if callsign != "none" and (why := why_no_callsign(callsign)):
+        raise click.UsageError(f"The callsign {why}; {callsign[:40]!r} is no such thing.")
     return Choice(job, folder, resume, new, typed, microphone, None if callsign == "none" else callsign)
 
 
