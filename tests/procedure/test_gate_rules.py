@@ -223,9 +223,7 @@ def test_what_was_put_to_one_person_has_not_been_put_to_the_next() -> None:
 def test_the_key_is_no_answer_to_what_is_told_or_to_a_gate_and_leaves_no_word_in_the_record(
     act: str, tmp_path: Path
 ) -> None:
-    talk = press.at("demo", act, tmp_path)
-    press.close_open_gates(talk, act)
-    talk.clock.advance(5)
+    talk, _ = asked_for(act, tmp_path)
     heard = len(talk.events("heard"))
     talk.session.key()
     assert len(talk.events("heard")) == heard
@@ -276,14 +274,20 @@ def test_a_typed_sentence_counts_only_once_the_question_can_have_been_read(
     assert closes(talk, answer(talk, "typed", began_s=shown_s + after_s)) is passes
 
 
-@pytest.mark.parametrize("act", ["vent", "heat_on", "air_on", "plug_out", "fasten"])
-def test_a_step_that_can_hurt_is_not_done_by_words_heard_badly_or_before_it_was_asked(
-    act: str, tmp_path: Path
-) -> None:
+def asked_for(act: str, tmp_path: Path) -> tuple[press.Talk, float]:
+    """Five seconds after the act was asked for, and when it was."""
     talk = press.at("demo", act, tmp_path)
     press.close_open_gates(talk, act)
     asked_s = talk.clock.t_s
     talk.clock.advance(5)
+    return talk, asked_s
+
+
+@pytest.mark.parametrize("act", ["vent", "heat_on", "air_on", "plug_out", "fasten"])
+def test_a_step_that_can_hurt_is_not_done_by_words_heard_badly_or_before_it_was_asked(
+    act: str, tmp_path: Path
+) -> None:
+    talk, asked_s = asked_for(act, tmp_path)
     bad = {"verified": False, "gate_grade": False}
     talk.session.hear(Heard("done", "voice", asked_s + 4, asked_s + 5, **bad))
     assert talk.act == act
@@ -297,9 +301,7 @@ def test_a_step_that_can_hurt_is_not_done_by_words_heard_badly_or_before_it_was_
 @pytest.mark.parametrize("words", ["yes", "okay"])
 @pytest.mark.parametrize("act", ["plug_out", "fasten", "air_off", "controller_off"])
 def test_a_plain_yes_does_no_step_that_a_gate_relies_on(act: str, words: str, tmp_path: Path) -> None:
-    talk = press.at("demo", act, tmp_path)
-    press.close_open_gates(talk, act)
-    talk.clock.advance(5)
+    talk, _ = asked_for(act, tmp_path)
     assert "A plain yes is not enough" in talk.type(words)
     assert talk.act == act
 
@@ -308,10 +310,7 @@ def test_a_plain_yes_does_no_step_that_a_gate_relies_on(act: str, words: str, tm
 def test_a_step_that_can_hurt_is_not_done_by_what_was_typed_before_it_was_asked(
     act: str, tmp_path: Path
 ) -> None:
-    talk = press.at("demo", act, tmp_path)
-    press.close_open_gates(talk, act)
-    asked_s = talk.clock.t_s
-    talk.clock.advance(5)
+    talk, asked_s = asked_for(act, tmp_path)
     talk.session.typed("done", asked_s - 3)
     assert talk.act == act
     talk.clock.advance(1)
@@ -323,9 +322,7 @@ def test_a_step_that_can_hurt_is_not_done_by_what_was_typed_before_it_was_asked(
     ("act", "words"), [("ramp", "it is at temperature"), ("cool", "done"), ("keep", "do not keep it")]
 )
 def test_the_run_is_not_moved_by_words_heard_badly(act: str, words: str, tmp_path: Path) -> None:
-    talk = press.at("demo", act, tmp_path)
-    press.close_open_gates(talk, act)
-    talk.clock.advance(5)
+    talk, _ = asked_for(act, tmp_path)
     heard = Heard(words, "voice", talk.clock.t_s - 1, talk.clock.t_s, verified=False, gate_grade=False)
     told = talk.told
     talk.session.hear(heard)

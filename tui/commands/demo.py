@@ -2,23 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
-from typing import Any
 
 import click
 
-from tui.commands.options import a_path
-
-
-class _Decibels(click.FloatRange):
-    """A range that holds no 'nan'."""
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        found = float(super().convert(value, param, ctx))
-        if math.isnan(found):
-            self.fail(f"{value!r} is no number of decibels.", param, ctx)
-        return found
+from tui.commands.options import a_path, between
 
 
 @click.command(
@@ -31,7 +19,7 @@ class _Decibels(click.FloatRange):
 @click.option(
     "--over-noise",
     "over_noise_db",
-    type=_Decibels(-10, 60),
+    type=between(-10, 60),
     metavar="DB",
     help="How far the technician's speech stands over the workshop's noise; 20 dB when not given.",
 )
