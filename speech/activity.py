@@ -38,6 +38,7 @@ class Cut:
 
     snr_db: speech over noise floor [dB]. cut_short: the voice went on beyond the longest utterance.
     goes_on: no pause came before it; it is the rest of something longer.
+    lead_s: of `samples`, before the voice.
     """
 
     start_s: float
@@ -46,6 +47,7 @@ class Cut:
     snr_db: float | None
     cut_short: bool
     goes_on: bool = False
+    lead_s: float = 0.0
 
 
 class Cutter:
@@ -62,7 +64,7 @@ class Cutter:
         self._noise: deque[float] = deque(maxlen=round(5.0 / BLOCK_S))  # powers of quiet blocks
         self._blocks: list[Samples] = []
         self._voiced: list[float] = []  # powers of the blocks with voice
-        self._first_s = self._last_s = 0.0
+        self._first_s = self._last_s = self._lead_s = 0.0
         self._ended_s = float("-inf")  # where the voice of the last cut ended
 
     @property
@@ -107,6 +109,7 @@ class Cutter:
                 self._before.append(block)
                 return None
             self._blocks = [*self._before]
+            self._lead_s = len(self._blocks) * BLOCK_S
             self._before.clear()
             self._first_s = self._now_s - BLOCK_S
         self._blocks.append(block)
@@ -131,7 +134,9 @@ class Cutter:
         if self._last_s - self._first_s < self.cutting.shortest_s:
             return None
         snr_db = self._snr_db(blocks, voiced)
-        return Cut(self._first_s, self._last_s, np.concatenate(blocks), snr_db, cut_short, goes_on)
+        return Cut(
+            self._first_s, self._last_s, np.concatenate(blocks), snr_db, cut_short, goes_on, self._lead_s
+        )
 
     def forget(self) -> None:
         """Drop all that was kept of the sound so far, except the noise floor."""

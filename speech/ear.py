@@ -9,12 +9,23 @@ from speech.sound import Samples
 
 
 @dataclass(frozen=True)
+class WordTime:
+    """When a word was said. start_s, end_s: [s] of the sound or stream. probability: 0 to 1, of the word in this place."""
+
+    word: str
+    start_s: float
+    end_s: float
+    probability: float
+
+
+@dataclass(frozen=True)
 class Words:
     """What an ear made of one utterance.
 
     sureness: mean log probability per token (<= 0), None where the engine has none on this scale.
     alternatives: what else it may have been, likeliest first; scores: the sureness of each, () where there is none.
     free: not held to a list. second_look: for a list-held result, whether a free look agreed; None: none made.
+    times: when its words were said, from the sound's beginning; () where the engine does not tell.
     """
 
     text: str
@@ -23,6 +34,7 @@ class Words:
     scores: tuple[float, ...] = ()
     free: bool = True
     second_look: bool | None = None
+    times: tuple[WordTime, ...] = ()
 
 
 class Ear(Protocol):

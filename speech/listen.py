@@ -153,6 +153,8 @@ def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:
             cut_short=cut.cut_short,
             goes_on=cut.goes_on,
             for_gates=ear.good_for_gates,
+            first_s=words.times[0].end_s - cut.lead_s if words.times else None,
+            rest_s=cut.lead_s + cut.end_s - cut.start_s - words.times[-1].end_s if words.times else None,
         )
     )
     return [

@@ -11,11 +11,12 @@ from collections.abc import Iterable
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
-from speech.ear import Words, plain
+from speech.ear import Words, WordTime, plain
 from speech.errors import SpeechError
 from speech.models import ModelFolder
 from speech.one_word import LONGEST_S, one_words
 from speech.sound import RATE_HZ, Samples
+from speech.word_times import word_times
 
 if TYPE_CHECKING:
     from faster_whisper import WhisperModel
@@ -116,7 +117,16 @@ class WhisperEar:
             others = with_words(others, self._one_words(encoded), plain(text))
         if not text or (result.no_speech_prob > NO_SPEECH and sureness < NO_SPEECH_SURENESS):
             return Words("", None)
-        return Words(text, sureness, tuple(t for t, _ in others), tuple(s for _, s in others))
+        return Words(
+            text, sureness, tuple(t for t, _ in others), tuple(s for _, s in others),
+            times=self._times(encoded, text, len(samples)),
+        )  # fmt: skip
+
+    def _times(self, encoded: Any, text: str, length: int) -> tuple[WordTime, ...]:
+        """Empty where the library finds none: what rests on them is refused then, and the words are still heard."""
+        with suppress(RuntimeError, ValueError, IndexError):
+            return word_times(self._model, self._words, encoded, text, length)
+        return ()
 
     def _one_words(self, encoded: Any) -> list[tuple[str, float]]:
         return one_words(self._model.model, encoded, self._prompt, self._suppressed, self._words)

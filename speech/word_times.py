@@ -1,34 +1,53 @@
-"""When each word of an utterance was said, by aligning whisper's own text with the sound once more."""
+"""When each word of an utterance was said, by aligning whisper's own text with the sound it has just encoded."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
-from speech.ear import Words, plain
-from speech.errors import SpeechError
+from speech.ear import Ear, Words, WordTime, plain
 from speech.sound import RATE_HZ, Samples
-from speech.whisper_ear import WhisperEar
+
+if TYPE_CHECKING:
+    from faster_whisper import WhisperModel
+    from faster_whisper.tokenizer import Tokenizer
 
 _FRAMES_PER_S = 100  # of the features
 
 
-@dataclass(frozen=True)
-class WordTime:
-    """start_s, end_s: [s] of the stream; to about 0.1 s. probability: 0 to 1, of the word in this place."""
+def word_times(
+    model: WhisperModel, tokenizer: Tokenizer, encoded: Any, text: str, length: int
+) -> tuple[WordTime, ...]:
+    """Times of the words of `text` from the sound's beginning, to about 0.1 s; about 0.03 s of time.
 
-    word: str
-    start_s: float
-    end_s: float
-    probability: float
+    Args:
+        encoded: the sound as the model has encoded it.
+        length: of the sound [samples].
+
+    Raises:
+        RuntimeError, ValueError, IndexError: from the library.
+    """
+    frames = min(length * _FRAMES_PER_S // RATE_HZ, model.feature_extractor.nb_max_frames)
+    aligned = model.find_alignment(tokenizer, [tokenizer.encode(f" {text}")], encoded, frames)[0]
+    return tuple(
+        WordTime(
+            str(item["word"]).strip(),
+            round(float(item["start"]), 2),
+            round(float(item["end"]), 2),
+            round(float(item["probability"]), 3),
+        )
+        for item in aligned
+        if plain(str(item["word"]))
+    )
 
 
 class TimedEar:
-    """An ear that also tells when the words of the utterance it heard last were said.
+    """An ear that also keeps when the words of the utterance it heard last were said.
 
     `at_s` is to be set to the stream's time at the end of each utterance's sound before it is heard.
     """
 
-    def __init__(self, ear: WhisperEar) -> None:
+    def __init__(self, ear: Ear) -> None:
         self._ear = ear
         self.at_s = 0.0
         self.times: tuple[WordTime, ...] = ()
@@ -44,39 +63,11 @@ class TimedEar:
         return self._ear.good_for_gates
 
     def hear(self, samples: Samples) -> Words:
-        """See `Ear.hear`; costs a second look at the sound."""
+        """See `Ear.hear`."""
         words = self._ear.hear(samples)
         begins_s = self.at_s - len(samples) / RATE_HZ
-        self.times = word_times(self._ear, samples, words.text, begins_s) if words.text else ()
-        return words
-
-
-def word_times(ear: WhisperEar, samples: Samples, text: str, begins_s: float = 0.0) -> tuple[WordTime, ...]:
-    """Times of the words of `text` in `samples`.
-
-    Args:
-        begins_s: time of the first sample [s].
-
-    Raises:
-        SpeechError: the engine failed.
-    """
-    from faster_whisper.audio import pad_or_trim
-
-    model, tokenizer = ear.model, ear.tokenizer
-    try:
-        features = model.feature_extractor(samples)
-        encoded = model.encode(pad_or_trim(features[..., : features.shape[-1] - 1]))
-        frames = min(len(samples) * _FRAMES_PER_S // RATE_HZ, model.feature_extractor.nb_max_frames)
-        aligned = model.find_alignment(tokenizer, [tokenizer.encode(f" {text}")], encoded, frames)[0]
-    except (RuntimeError, ValueError, IndexError) as error:
-        raise SpeechError(f"The words could not be timed ({error}); leave --words out.") from error
-    return tuple(
-        WordTime(
-            str(item["word"]).strip(),
-            round(begins_s + float(item["start"]), 2),
-            round(begins_s + float(item["end"]), 2),
-            round(float(item["probability"]), 3),
+        self.times = tuple(
+            replace(one, start_s=round(begins_s + one.start_s, 2), end_s=round(begins_s + one.end_s, 2))
+            for one in words.times
         )
-        for item in aligned
-        if plain(str(item["word"]))
-    )
+        return words

@@ -15,9 +15,8 @@ from speech.utterance import Utterance
 from tui.plain import plain
 
 if TYPE_CHECKING:
-    from speech.ear import Ear
+    from speech.ear import Ear, WordTime
     from speech.sound import Samples
-    from speech.word_times import WordTime
 
 LARGEST_PHRASES_BYTES = 1_000_000
 LONGEST_PHRASE = 300  # signs; nobody says more in one breath

@@ -154,7 +154,7 @@ def spoken(texts: Iterable[str], kind: str, voices: Iterable[str], slower: bool 
 
 @cache
 def nearly_sentences(group: str) -> tuple[str, ...]:
-    """Sentences that are nearly a gate's, 'NEARLY' or 'ALIKE', from the folder of all tests."""
+    """Sentences that are nearly a gate's, by the group's name in `near_sentences`, from the folder of all tests."""
     sys.path.insert(0, str(Path(__file__).parents[1]))
     found: tuple[str, ...] = getattr(import_module("near_sentences"), group)
     return found

@@ -34,6 +34,7 @@ MINUTE = 60 * RATE_HZ
 TURNS = ("others", "nearly", "others", "babble", "nearly", "own voice", "others", "nearly", "babble", "noise")
 SNR_DB = (-3.0, 25.0)  # drawn evenly, for each thing said
 PAUSE_S = (0.2, 2.5)
+NEAR = (("NEARLY",), ("NEARLY_OTHER", "ALIKE"))  # in turn
 TOGETHER = 3  # voices of a babble
 
 
@@ -62,7 +63,8 @@ def minute(number: int) -> tuple[str, Samples, list[tuple[int, int]]]:
     own: list[tuple[int, int]] = []
     if kind == "noise":
         return kind, sound, own
-    voices, near = voices_here(), nearly_sentences("NEARLY")
+    voices = voices_here()
+    near = tuple(sentence for group in NEAR[number // len(TURNS) % 2] for sentence in nearly_sentences(group))
     at = int(rng.uniform(*PAUSE_S) * RATE_HZ)
     while at < MINUTE:
         if kind == "own voice":

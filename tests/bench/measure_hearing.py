@@ -41,7 +41,11 @@ from tui.heard_as import heard_from
 COMMANDS = frozenset(
     ("yes", "no", "stop", "go", "help", "repeat", "on", "off", "up", "down", "left", "right")
 )
-GATE_LEVELS_DB = LEVELS_DB[:3]
+NEAR_GROUPS = (
+    ("nearly a gate's sentence", "NEARLY"),
+    ("nearly one of its other wordings", "NEARLY_OTHER"),
+    ("one sound apart from it", "ALIKE"),
+)
 NEAR_VOICES = ("espeak en-us", "flite slt", "piper")
 _ZERO = {"oh": 0, "o": 0}
 _SPELT = {"to": 2, "too": 2, "for": 4}  # the ear's spelling of digits, inside a run of them
@@ -230,7 +234,7 @@ def tables(half: str, only: Sequence[str], ear: Ear, kept: Path | None) -> Itera
                 yield rows(f"{what}, {voice}", takes, heard_of(takes, ear, kept), judge_command)
     if "gates" in only:
         sentences = [gate.sentence for gate in load_procedure().procedure.gates]
-        takes = [Take(c, level) for level in GATE_LEVELS_DB for c in spoken(sentences, "gate", voices_here())]
+        takes = [Take(c, level) for level in LEVELS_DB for c in spoken(sentences, "gate", voices_here())]
         heard = heard_of(takes, ear, kept)
         yield rows("gates, synthetic voices", takes, heard, judge_sentence, by_noise=True)
         first = {t: heard[key(t)] for t in takes}
@@ -239,14 +243,12 @@ def tables(half: str, only: Sequence[str], ear: Ear, kept: Path | None) -> Itera
         yield within_two(takes, heard, lambda t: asked_again(t, first[t]), judge_again)
     if "nearly" in only:
         voices = [v for v in voices_here() if v in NEAR_VOICES]
-        for what, group in (("nearly a gate's sentence", "NEARLY"), ("one sound apart from it", "ALIKE")):
+        for what, group in NEAR_GROUPS:
             near = tuple(spoken(nearly_sentences(group), "nearly", voices))
-            takes = [Take(c, level) for level in GATE_LEVELS_DB for c in near]
+            takes = [Take(c, level) for level in LEVELS_DB for c in near]
             yield rows(what, takes, heard_of(takes, ear, kept), judge_nearly)
     if "others" in only:
-        takes = [
-            Take(c, level) for level in GATE_LEVELS_DB for c in clips if not c.kind.startswith("command_")
-        ]
+        takes = [Take(c, level) for level in LEVELS_DB for c in clips if not c.kind.startswith("command_")]
         heard = heard_of(takes, ear, kept)
         yield rows("other speech and noise, as a command or number", takes, heard, judge_other)
         yield rows("the same, as a gate", takes, heard, judge_nearly)

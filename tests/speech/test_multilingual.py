@@ -15,7 +15,6 @@ from speech.ear import plain
 from speech.models import ModelFolder, find_whisper
 from speech.sound import Sound
 from speech.whisper_ear import WhisperEar
-from speech.word_times import word_times
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +42,5 @@ def test_it_hears_english_and_times_the_words(many: WhisperEar, say: Callable[..
     sound = say("the press shows the same numbers")
     heard = many.hear(sound.samples)
     assert plain(heard.text) == "the press shows the same numbers"
-    times = word_times(many, sound.samples, heard.text)
-    assert [plain(one.word) for one in times] == plain(heard.text).split()
-    assert times[-1].end_s <= sound.seconds
+    assert [plain(one.word) for one in heard.times] == plain(heard.text).split()
+    assert heard.times[-1].end_s <= sound.seconds

