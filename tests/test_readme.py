@@ -110,7 +110,7 @@ def test_the_two_command_lines_are_each_there_once_as_continuous_integration_tak
     lines = [line for line in text("README.md").splitlines() if line.startswith("python3 -m venv ")]
     assert len(lines) == 2
     assert sum(line.endswith("loopwright demo") for line in lines) == 1
-    assert sum(line.endswith("-m pytest -n auto --dist worksteal") for line in lines) == 1
+    assert sum(line.endswith("-m pytest -n auto --dist worksteal -m 'not slow'") for line in lines) == 1
 
 
 def test_keys_in_the_readme_are_bound() -> None:

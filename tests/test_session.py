@@ -6,6 +6,7 @@ import errno
 from pathlib import Path
 
 import at_the_press as press
+import pytest
 
 from assistant.practice.bench import PracticeBench
 from assistant.practice.script import load_script
@@ -174,6 +175,7 @@ def _keep(tmp_path: Path, name: str) -> str:
     return talk.type("that is correct")
 
 
+@pytest.mark.slow
 def test_a_kept_recipe_is_told_at_the_next_joint_of_that_belt_and_its_values_are_still_agreed_one_by_one(
     tmp_path: Path,
 ) -> None:
@@ -199,6 +201,7 @@ def test_a_spoilt_recipe_in_the_book_stops_no_job(tmp_path: Path) -> None:
     assert talk.act == "sheet"
 
 
+@pytest.mark.slow
 def test_a_simulated_job_keeps_nothing(tmp_path: Path) -> None:
     practice = PracticeBench(press.open_bench(tmp_path, callsign=None), load_script("solid"), press.BEGUN)
     while (wish := practice.next()) is not None:

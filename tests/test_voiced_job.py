@@ -31,6 +31,7 @@ def asked_for_thickness(folder: Path, callsign: str | None = None) -> Voiced:
     return Voiced(Talk(begin_session(open_bench(folder, callsign), known, clock), clock), real_ear())
 
 
+@pytest.mark.slow
 def test_a_value_is_read_back_corrected_and_confirmed_from_a_wave_file(tmp_path: Path) -> None:
     """Four utterances over 20 dB of workshop noise in one file, through the file microphone."""
     voiced = asked_for_thickness(tmp_path)
@@ -48,6 +49,7 @@ def test_a_value_is_read_back_corrected_and_confirmed_from_a_wave_file(tmp_path:
     assert any("A plain yes is not enough" in event["text"] for event in voiced.talk.events("said"))
 
 
+@pytest.mark.slow
 def test_a_gate_is_closed_by_its_sentence_and_not_by_a_bare_yes_or_another_sentence(tmp_path: Path) -> None:
     voiced = at_the_gate(tmp_path)
     voiced.say("yes")

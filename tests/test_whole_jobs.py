@@ -29,6 +29,7 @@ GATES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("script", sorted(press.JOBS))
 def test_a_practice_job_is_accepted_and_its_log_verifies_with_its_gates_in_order(
     script: str, tmp_path: Path

@@ -42,6 +42,7 @@ def taken_up(left: LogBytes, path: Path, times: int = 1) -> LogBytes:
     return parse(path.read_bytes())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(press.JOBS))
 def test_a_gate_whose_hazard_is_gone_is_not_asked_again_however_often_the_session_is_taken_up(
     name: str, tmp_path: Path

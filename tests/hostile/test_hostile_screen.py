@@ -81,6 +81,7 @@ def check_drawn(app: BenchApp, name: str) -> str:
     return "\n".join(row.text for row in rows)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gate", [False, True])
 def test_no_hostile_text_is_obeyed_by_the_bench_screen(gate: bool) -> None:
     seen: dict[str, str] = {}
@@ -149,6 +150,7 @@ def graph_shape(drawing: str) -> list[str]:
     return shape
 
 
+@pytest.mark.slow
 def test_a_hostile_title_is_one_string_of_the_graph(loopwright: Play, tmp_path: Path) -> None:
     from assistant.procedure.load import PACKAGED
 

@@ -109,6 +109,7 @@ def test_a_platen_that_falls_in_the_dwell_ends_it_and_it_begins_anew(tmp_path: P
     assert talk.state.timer("dwell").deadline_s == pytest.approx(told_s + talk.state.values["dwell"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bar", ["zero", "1.5"])
 def test_pressure_lost_in_the_dwell_ends_it_and_the_joint_needs_a_note(tmp_path: Path, bar: str) -> None:
     talk = at("dwell", tmp_path)

@@ -146,6 +146,7 @@ def test_a_stretch_that_the_data_sheet_does_not_allow_is_refused(tmp_path: Path)
     assert talk.act == "marks_distance"
 
 
+@pytest.mark.slow
 def test_the_next_morning_in_a_colder_shop_the_pressure_can_be_let_out(tmp_path: Path) -> None:
     talk = press.at("demo", "upper_cold", tmp_path)
     press.close_open_gates(talk, "upper_cold")

@@ -35,6 +35,7 @@ def hot_press(path: Path, job: str = "demo") -> Talk:
     return talk
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("degrees", [20, 40, 58, 65])
 @pytest.mark.parametrize("job", sorted(press.JOBS))
 def test_platens_said_to_be_cold_at_once_are_not_believed_and_the_way_out_is_named(

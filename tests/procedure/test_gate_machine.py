@@ -174,6 +174,7 @@ def test_no_walk_finds_a_way_past_a_gate(near: str | None) -> None:
     assert seen[near, "closed"] >= 1, "it was never closed as it should be: it may be stuck"
 
 
+@pytest.mark.slow
 @pytest.mark.timeout(600)
 def test_quick_walks_take_nearly_every_kind_of_step() -> None:
     found = walks_of(steps=250, seed=1, length=40)

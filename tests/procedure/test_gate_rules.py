@@ -105,6 +105,7 @@ def without(readings: tuple[Reading, ...], slot: str, since_s: float = 0.0) -> t
     return tuple(r for r in readings if r.slot != slot or r.t_s < since_s)
 
 
+@pytest.mark.slow
 def test_each_reading_must_stand_since_the_cooling_began_be_possible_and_cold(tmp_path: Path) -> None:
     talk = cold(tmp_path)
     rules, state, now_s = talk.session.rules, talk.state, talk.clock.t_s
@@ -129,6 +130,7 @@ def test_each_reading_must_stand_since_the_cooling_began_be_possible_and_cold(tm
         assert not closes(talk, answer(talk), replace(state, readings=rest))
 
 
+@pytest.mark.slow
 def test_the_upper_end_of_what_the_inside_may_be_must_be_cold(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

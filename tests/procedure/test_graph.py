@@ -37,6 +37,7 @@ def wrong_with(data: dict) -> list[str]:
     return search(Graph(Procedure.model_validate(data), dict(CONVEYOR))).account.wrong  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_every_combination_of_traits_has_its_graph() -> None:
     assert sum(sharing for _, sharing in graphs()) == len(combinations())
 
@@ -56,6 +57,7 @@ def test_no_state_of_any_job_is_past_an_open_gate_or_stuck() -> None:
     assert found["combinations"] == len(combinations())
 
 
+@pytest.mark.slow
 def test_no_state_of_a_sample_of_jobs_is_past_an_open_gate_or_stuck() -> None:
     for graph, sharing in random.Random(5).sample(graphs(), 12):
         found = search(graph, sharing)
@@ -78,6 +80,7 @@ def test_a_gate_behind_what_it_guards_is_found_by_the_search(gate: str, guarded:
     assert any(f"without gate '{gate.replace('_', ' ')}'" in sentence for sentence in wrong_with(data))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gate", ["blade", "lifting", "hot_parts"])
 def test_one_asking_less_of_a_gate_for_each_time_is_found_by_the_search(gate: str) -> None:
     for act in edited.gate_acts(edited.packaged(), gate):

@@ -117,6 +117,7 @@ def test_a_blip_of_the_power_shortens_no_dwell(tmp_path: Path) -> None:
     assert "the dwell stands" in said
 
 
+@pytest.mark.slow
 def test_opened_while_soft_cools_down_first_and_can_only_be_cut_out(tmp_path: Path) -> None:
     talk = at("dwell", tmp_path)
     said = told(talk, "the press is open", "just now")

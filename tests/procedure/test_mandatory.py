@@ -337,6 +337,7 @@ _spot = st.integers(0, ACT_COUNT - 1)
 _edit = st.tuples(st.sampled_from(edited.EDITS), _spot, _spot)
 
 
+@pytest.mark.slow
 def test_whatever_is_accepted_lets_nobody_past_a_gate() -> None:
     seen = {"accepted": 0, "refused": 0, "rightly": 0}
 

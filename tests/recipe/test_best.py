@@ -302,6 +302,7 @@ def test_a_change_that_cannot_be_is_one_sentence(change: str, words: str) -> Non
     assert "\n" not in str(said.value)
 
 
+@pytest.mark.slow
 def test_what_a_thin_file_leaves_out_of_its_platens_is_planned_for_and_said() -> None:
     platen = {"kind": "power", "lowest_degC": 150.0, "highest_degC": 190.0, "capacity_J_m2K": 30e3,
               "power_W_m2": 12e3, "loss_W_m2K": 8.0}  # fmt: skip

@@ -198,6 +198,7 @@ def heatings(draw: st.DrawFn) -> dict[str, Any]:
     }  # fmt: skip
 
 
+@pytest.mark.slow
 @settings(max_examples=3, deadline=None)
 @given(heatings())
 def test_any_heating_comes_out_as_with_a_solver_of_another_make(given: dict[str, Any]) -> None:

@@ -301,6 +301,7 @@ def test_the_heat_that_comes_in_is_stored_and_the_heaters_give_what_is_lost_besi
         assert found.upper_heater_J_m2 > 12000 * found.upper_set_s * 0.999
 
 
+@pytest.mark.slow
 def test_events_that_take_days_are_still_found() -> None:
     thick = tuple(PVC | {"thickness_mm": 100.0} for _ in range(4))
     hot = {"kind": "hot", "set_degC": 185}

@@ -230,6 +230,7 @@ def test_fusion_above_damage_negative_contact_and_a_missing_joint_are_refused() 
         homogenise(Sheet(0.2, 1e3, 1e3), Sheet(0.2, 1e3, 1e3), 1.5)
 
 
+@pytest.mark.slow
 @few
 @given(lay_ups(), st.floats(0.3, 3.0))
 def test_twice_as_thick_with_twice_the_contact_takes_four_times_as_long(stack: Stack, factor: float) -> None:

@@ -24,6 +24,7 @@ def truth(secret: Hidden) -> dict[str, float]:
     }  # fmt: skip
 
 
+@pytest.mark.slow
 def test_hidden_factors_are_recovered_within_their_intervals() -> None:
     inside = 0
     for seed in (1, 2, 3):
@@ -76,6 +77,7 @@ def test_one_misheard_reading_hardly_matters() -> None:
     assert found.value == pytest.approx(secret.upper_power, rel=0.1)
 
 
+@pytest.mark.slow
 def test_a_heater_that_has_failed_by_half_is_flagged_as_drift_and_a_steady_press_is_not() -> None:
     secret = hidden(2)
     steady = [run_on(JOB, secret), run_on(JOB, secret, 6), run_on(JOB, secret)]

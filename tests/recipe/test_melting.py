@@ -33,6 +33,7 @@ def test_four_millimetres_of_polyethylene_take_the_longer_for_melting() -> None:
     assert fused_s[1] == pytest.approx(22.14, rel=0.005)  # class: analytic -- series of the slab
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("latent", "band", "upper_K", "lower_K"),
     [(60e3, (400.0, 440.0), 460.0, 430.0), (150e3, (380.0, 384.0), 470.0, 470.0), (20e3, (330.0, 450.0), 455.0, 480.0)],

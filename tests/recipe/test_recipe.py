@@ -121,6 +121,7 @@ def test_physics_alone_asks_a_thin_belt_for_less_than_the_holding_time(make_job:
     assert recipe.fused_s < recipe.ramp_s
 
 
+@pytest.mark.slow
 def test_more_thickness_never_needs_less_time_at_heat(make_job: Make) -> None:
     times = []
     for mm in (1.0, 1.5, 2.5, 4.0, 6.0, 8.0, 10.0, 14.0):
@@ -196,6 +197,7 @@ def test_a_dwell_without_the_allowances_is_warned_of(make_job: Make) -> None:
     assert any("allowances" in warning for warning in recipe_for(job, Given(dwell=needed_s + 5)).warnings)
 
 
+@pytest.mark.slow
 def test_a_given_dwell_covers_what_it_covers_and_says_what_it_leaves_out(make_job: Make) -> None:
     job = make_job()
     whole = recipe_for(job)

@@ -184,6 +184,7 @@ def value_in(sentence: str, after: str) -> float:
     return float(sentence.split(after)[1].split(" ", maxsplit=1)[0])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("layers", "given", "slot", "after", "offset", "step"),
     [
@@ -213,6 +214,7 @@ def test_the_nearest_change_works_and_a_little_less_does_not(
         assert isinstance(compute_recipe(job, replace(given, **changed)), Recipe) is feasible
 
 
+@pytest.mark.slow
 def test_too_much_pressure_is_changed_to_the_press_s_own_limit(make_job: Make) -> None:
     for given_bar, limit_bar in ((4.37, 3.0), (3.01, 2.95)):
         found = refusal_of(
@@ -249,6 +251,7 @@ def test_a_lay_up_thicker_than_the_press_opens_is_refused_with_the_opening_that_
     assert any("opening_mm" in sentence for sentence in unknown.assumptions)
 
 
+@pytest.mark.slow
 def test_where_the_press_is_to_blame_the_press_that_would_do_is_told(make_job: Make) -> None:
     low = refusal_of(make_job(voltage_V=60.0))
     volts = value_in(low.nearest_change, "to have ")

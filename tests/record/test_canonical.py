@@ -20,6 +20,7 @@ values = st.recursive(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=400)
 @given(values)
 @example({"\U0001f600": 1, "\ufb33": 2})

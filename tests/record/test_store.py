@@ -122,6 +122,7 @@ def test_the_newest_session_without_a_seal_is_the_one_that_was_left(tmp_path: Pa
     assert found.session == "d"
 
 
+@pytest.mark.slow
 def test_a_session_that_a_crash_has_torn_is_no_damaged_one(tmp_path: Path) -> None:
     store = Store(tmp_path)
     path = make(store, "a", 1, *TAKEN)

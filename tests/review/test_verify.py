@@ -96,6 +96,7 @@ def small_log(path: Path, key: Ed25519PrivateKey) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_every_changed_byte_is_found_and_its_line_named(key: Ed25519PrivateKey, tmp_path: Path) -> None:
     path = small_log(tmp_path / "log.jsonl", key)
     whole = path.read_bytes()

@@ -42,6 +42,7 @@ def test_what_the_bench_says_of_a_lie_it_cannot_find_is_how_to_find_it(tmp_path:
                 assert "give the bench's public key, or compare the seal code" in told, lie.name
 
 
+@pytest.mark.slow
 def test_together_key_code_and_supervisors_key_find_every_lie(tmp_path: Path) -> None:
     path = tmp_path / "log.jsonl"
     code = evidence()["code"]["code"]

@@ -75,6 +75,7 @@ def named_bench(path: Path, mouth: Aloud) -> Talk:
     return Talk(begin_session(open_bench(path, callsign="computer"), {}, clock, mouth), clock)
 
 
+@pytest.mark.slow
 def test_whoever_forgets_the_callsign_twice_is_told_once_and_nothing_is_taken(tmp_path: Path) -> None:
     mouth = Aloud()
     talk = named_bench(tmp_path, mouth)

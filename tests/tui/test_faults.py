@@ -61,6 +61,7 @@ def at_most(size: int) -> Callable[[], None]:
     return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
 
 
+@pytest.mark.slow
 def test_a_disk_that_fills_up_holds_the_session_and_room_lets_it_go_on(tmp_path: Path) -> None:
     said = "that is correct\n" + "where are we\n" * 40
     full = talk(tmp_path, said, "--job", str(FLAT), before=at_most(20_000))

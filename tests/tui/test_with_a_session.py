@@ -130,6 +130,7 @@ def test_a_second_program_on_the_same_session_is_refused_in_words(left: Path) ->
         first.communicate("")
 
 
+@pytest.mark.slow
 def test_a_killed_session_keeps_every_line_that_was_answered(tmp_path: Path) -> None:
     running = subprocess.Popen(
         [sys.executable, "-m", "tui.main", "talk", "--typed", "--folder", str(tmp_path), "--job", str(FLAT)],
