@@ -7,7 +7,8 @@ and that is what the mark in `heads` is for. The same signature stands in both.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from itertools import takewhile
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
@@ -70,27 +71,53 @@ def signature_fault(line: Line, session: str, keys: KnownKeys, likeliest: str = 
 
 
 class Signatures:
-    """Looks at the signature of every append that goes by, up to the seal; keeps the first fault."""
+    """Looks at the signatures of the appends that go by, up to the seal; keeps the first fault.
 
-    def __init__(self, keys: KnownKeys) -> None:
-        self.keys, self.checked = keys, 0
+    One signature stands for all lines before it, since they are chained; so the last is looked at, and each only to
+    name the first bad line where that one does not hold. Where keys were handed over each is: an earlier key must
+    not have signed after its hand-over, whatever followed.
+    """
+
+    def __init__(self, keys: KnownKeys, *, each: bool = False) -> None:
+        self.keys, self.entries = keys, 0
+        self.each = each or bool(keys.hand_overs)
         self.fault: tuple[int, str] | None = None  # line from 1, and the end of a sentence
+        self._last: Line | None = None
+        self._session = ""
 
     def over(self, lines: Iterable[Line]) -> Iterator[Line]:
         """The same lines."""
-        session, key, look = "", "", False
+        key, look = "", False
         for line in lines:
             if line.n == 0:
-                session, look = session_of(line), are_signed(line)
+                self._session, look = session_of(line), are_signed(line)
             if look and not line.left:
                 if line.kind == "sealed":  # a signature itself, and what follows is a supervisor's
                     look = False
                 else:
-                    fault, key = signature_fault(line, session, self.keys, key)
-                    self.checked += 1
-                    if fault:
-                        self.fault, look = (line.n + 1, fault), False
+                    self.entries += 1
+                    self._last = line
+                    if self.each or not line.sig:
+                        fault, key = signature_fault(line, self._session, self.keys, key)
+                        if fault:
+                            self.fault, look = (line.n + 1, fault), False
             yield line
+
+    def settle(self, again: Callable[[], Iterable[Line]]) -> None:
+        """After the lines have gone by, up to the end or to the first that is none.
+
+        again: the same lines once more, looked at only where the last signature does not hold.
+        """
+        if self.each or self.fault is not None or self._last is None:
+            return
+        fault, _ = signature_fault(self._last, self._session, self.keys)
+        if not fault:
+            return
+        whole = Signatures(self.keys, each=True)
+        last = self._last.n
+        for _ in whole.over(takewhile(lambda line: line.n <= last, again())):
+            pass
+        self.fault = whole.fault or (last + 1, fault)
 
 
 def _signed_bytes(session: str, count: int, bare: str) -> bytes:

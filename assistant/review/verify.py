@@ -19,6 +19,7 @@ from assistant.review.own import Home, check_own
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+    from assistant.record.append_signature import Signatures
     from assistant.record.hand_over import KnownKeys
 
 
@@ -98,12 +99,12 @@ def verify(
 
 def _walk_signed(
     path: Path, found: Found, head: str | None, keys: KnownKeys | None, home: Home | None
-) -> int:
-    """Walks the log, and looks at the signatures where a key is known. Returns: how many. Raises: BadLog."""
+) -> Signatures | None:
+    """Walks the log, and looks at the signatures where a key is known. Raises: BadLog."""
     known = keys or (None if home is None else home.keys)
     if known is None:
         walk(stream_log(path), found, head)
-        return 0
+        return None
     from assistant.record.append_signature import Signatures  # late: cryptography is slow to import
 
     signatures, trouble = Signatures(known), None
@@ -111,13 +112,14 @@ def _walk_signed(
         walk(signatures.over(stream_log(path)), found, head)
     except BadLog as error:
         trouble = error
+    signatures.settle(lambda: stream_log(path))
     if signatures.fault is not None and (trouble is None or not 0 < trouble.line_no <= signatures.fault[0]):
         check_opening(found, known)  # its mark comes first: what it says of itself may be changed
         line, fault = signatures.fault
         raise BadLog(line, f"Line {line} {fault}.")
     if trouble is not None:
         raise trouble
-    return signatures.checked
+    return signatures
 
 
 def _known(public_key: Ed25519PublicKey | KnownKeys | None) -> KnownKeys | None:
@@ -137,9 +139,9 @@ def _in_order(
     code: str | None,
     supervisor_known: bool,
     at_home: bool,
-    entries: int,
+    signatures: Signatures | None,
 ) -> Verdict:
-    n = found.lines
+    n, entries = found.lines, signatures.entries if signatures is not None else 0
     sentences = [f"All {n} lines are in order." if n > 1 else "The one line is in order."]
     vouched = [f"The chain: lines 1 to {n - 1} are as they were when line {n} was written."] if n > 1 else []
     if keys is not None and found.opening is not None:
@@ -151,13 +153,8 @@ def _in_order(
         vouched.append(f"The opening line {signed if found.opening.event.get('mark') else 'is not signed'}.")
     elif at_home and found.opening is not None and found.opening.event.get("mark"):
         vouched.append("The opening line was signed by the bench in whose records the log lies.")
-    if entries:
-        whose = "with that key" if keys is not None else "by that bench"
-        vouched.append(
-            f"The entries: each of the {entries} that were written was signed {whose}, with all lines before it."
-            if entries > 1
-            else f"The one entry was signed {whose}."
-        )
+    if signatures is not None and entries:
+        vouched.append(_signed(signatures, "with that key" if keys is not None else "by that bench"))
     seal_code, key_name = "", ""
     if found.closed_at is not None:
         vouched.append(f"The closing line: there were {found.closed_at} lines with it, and none is missing.")
@@ -210,6 +207,20 @@ def _in_order(
         code=seal_code,
         key_fingerprint=key_name,
         counter_seals=counter,
+    )
+
+
+def _signed(signatures: Signatures, whose: str) -> str:
+    if signatures.entries == 1:
+        return f"The one entry was signed {whose}."
+    if signatures.each:
+        return (
+            f"The entries: each of the {signatures.entries} that were written was signed {whose}, with all lines "
+            "before it."
+        )
+    return (
+        f"The entries: {signatures.entries} were written, each with a signature; the last was signed {whose}, "
+        "with all lines before it."
     )
 
 

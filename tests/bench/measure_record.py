@@ -21,6 +21,7 @@ from typing import Any
 
 import msgspec
 import pydantic_core
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from figures import Figure, least_processor_s, processor_s, table, wall_s
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "odd")]
@@ -29,7 +30,9 @@ from measure_long_log import made as long_session  # noqa: E402
 
 from assistant.opening import open_bench, take_up_session  # noqa: E402
 from assistant.record.heads import BenchVoucher  # noqa: E402
+from assistant.record.keys import bench_key  # noqa: E402
 from assistant.record.log import LogWriter  # noqa: E402
+from assistant.record.opening_mark import marked  # noqa: E402
 from assistant.record.read import read_log  # noqa: E402
 from assistant.record.stamp import SystemClock  # noqa: E402
 from assistant.review.verify import verify  # noqa: E402
@@ -64,6 +67,18 @@ def log_of(path: Path, lines: int) -> None:
             batch = min(left, 500)
             writer.append([EVENT] * batch, clock.now())
             left -= batch
+
+
+def signed_log_of(path: Path, lines: int) -> Ed25519PublicKey:
+    """As a session writes it, an entry of three lines at a time. Returns: the public key."""
+    clock = SystemClock()
+    voucher, key = BenchVoucher(path.parent, "measured"), bench_key(path.parent)
+    opening = {"kind": "opened", "simulated": False, "session": "measured", "signed_appends": True}
+    opening = marked(opening, key)
+    with LogWriter.create(path, opening, clock.now(), voucher=voucher) as writer:
+        for _ in range(lines // 3):
+            writer.append([EVENT] * 3, clock.now())
+    return key.public_key()
 
 
 def append_times(folder: Path, appends: int) -> tuple[list[float], list[float]]:
@@ -120,13 +135,18 @@ def figures(rounds: int) -> Iterator[Figure]:
             f"{quantiles(ours, n=100)[98] * 1e3:.1f} ms",
             f"bare p99 {quantiles(bare, n=100)[98] * 1e3:.1f} ms",
         )
-        path = folder / "verify.jsonl"
+        path, signed = folder / "verify.jsonl", folder / "signed.jsonl"
         log_of(path, LINES)
+        key = signed_log_of(signed, LINES)
         at_hand = parsers()
         parser = min(at_hand, key=lambda name: least_processor_s(bare_loop(path, at_hand[name]), 3))
         bare_run = bare_loop(path, at_hand[parser])
-        for what, action in (("verify", lambda: verify(path)), ("read", lambda: read_log(path))):
-            pairs = [(processor_s(action), processor_s(bare_run)) for _ in range(max(3, rounds))]
+        for what, action, least in (
+            ("verify", lambda: verify(path), bare_run),
+            ("verify, with signatures", lambda: verify(signed, key), bare_loop(signed, at_hand[parser])),
+            ("read", lambda: read_log(path), bare_run),
+        ):
+            pairs = [(processor_s(action), processor_s(least)) for _ in range(max(3, rounds))]
             yield Figure(
                 f"record: {what}",
                 f"{LINES / median(took for took, _ in pairs) / 1e3:.0f} lines/ms",

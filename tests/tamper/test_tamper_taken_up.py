@@ -299,7 +299,7 @@ def test_verifying_without_a_key_claims_nothing_of_signatures(left: Path) -> Non
     at_home = verify(left, home=home_of(left)).vouched
     entries = sum(not line["left"] for line in objects(left))
     assert (
-        f"The entries: each of the {entries} that were written was signed by that bench, with all lines before it."
-        in at_home
+        f"The entries: {entries} were written, each with a signature; the last was signed by that bench, with all lines "
+        "before it." in at_home
     )
     assert "The session is not closed: nothing vouches for lines cut off the end." in at_home
