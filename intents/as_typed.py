@@ -18,4 +18,6 @@ def as_typed(text: str, words: str) -> str:
             return " ".join(raw[spread[start][1] : spread[start + len(wanted) - 1][1] + 1]).strip(
                 _PUNCTUATION
             )
-    return words
+    return (
+        text.strip(_PUNCTUATION) if canonical(text) == words else words
+    )  # with a sign between two pieces: '4 - 5'

@@ -2,7 +2,7 @@
 
 Numbers keep their own digits and separators ('1.82', '4:30', '1,000', '1/2'): what they mean is
 decided in `numbers`, where a doubtful spelling gives more than one reading. Nothing here joins
-two numbers, drops a sign or moves a point.
+two numbers, drops a sign or moves a point: a sign beside a number becomes a word (see `signs`).
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import lru_cache
+
+from intents.signs import feet_and_clock, long_dashes_apart, words_with_signs
 
 _SYMBOLS = str.maketrans(
     {
@@ -79,16 +81,17 @@ def canonical(text: str) -> str:
 
     canonical(canonical(x)) == canonical(x). '' when nothing sayable is in it.
     """
-    text = "".join(map(_plain_digit, text.translate(_SYMBOLS)))
+    text = "".join(map(_plain_digit, long_dashes_apart(text).translate(_SYMBOLS)))
     text = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).casefold()).translate(_SYMBOLS)
     text = _OKAY.sub(" okay ", text)
     text = _INITIALS.sub(lambda found: found[0].replace(".", "") + " ", text)
-    text = _inches(text)
+    text = _inches(feet_and_clock(text))
     text = _SIGN.sub(lambda found: " minus " if found[1] == "-" else " plus ", text)
     text = _LONE_POINT.sub(" point ", text)
     text = _LEADING_POINT.sub(r"0\1", text)
     text = _APOSTROPHE_WORD.sub(_expanded, text).replace("'", "")
-    return _APART.sub("everybody", " ".join(_BARE.get(word, word) for word in _WORD.findall(text)))
+    words = words_with_signs(text, list(_WORD.finditer(text)))
+    return _APART.sub("everybody", " ".join(_BARE.get(word, word) for word in words))
 
 
 def _plain_digit(char: str) -> str:

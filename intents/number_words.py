@@ -13,6 +13,7 @@ ONES = {word: n for n, word in enumerate(("zero", *_ONE_TO_NINE))}
 TEENS = {word: n for n, word in enumerate(_FROM_TEN, 10)}
 TENS = {word: 10 * n for n, word in enumerate(_BY_TEN, 2)}
 TENS["fourty"] = 40
+ZEROS = frozenset(("zero", "oh", "o", "nought", "naught", "nil"))
 _DIGIT_NAMES = list(ONES)
 _NAMES = {n: w for w, n in (ONES | TEENS | {w: n for w, n in TENS.items() if w != "fourty"}).items()}
 

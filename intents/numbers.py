@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from intents.canonical import canonical
-from intents.number_words import ONES, TEENS, TENS, say_digits, say_number
+from intents.number_words import ONES, TEENS, TENS, ZEROS, say_digits, say_number
+from intents.signs import DASH
 
 __all__ = ["ZEROS", "Reading", "readings", "say_digits", "say_number"]
 
 Way = Literal["written", "cardinal", "digits", "pairs", "decimal", "fraction", "clock", "groups", "no point"]
 
-ZEROS = frozenset(("zero", "oh", "o", "nought", "naught", "nil"))
 _POINTS = frozenset(("point", "dot", "comma", "decimal"))
 _REPEATS = {"double": 2, "triple": 3, "treble": 3}
 _DENOMINATORS = {
@@ -57,6 +57,9 @@ def readings(text: str) -> tuple[Reading, ...]:
 
 
 def _all_readings(words: list[str]) -> Iterator[Reading]:
+    if DASH in words:
+        yield from _with_dash(words)
+        return
     if len(words) == 1 and words[0][0].isdigit():
         yield from _written(words[0])
         return
@@ -76,6 +79,30 @@ def _all_readings(words: list[str]) -> Iterator[Reading]:
         return
     yield from _said_twice(words)
     yield from _in_chunks(words)
+
+
+def _with_dash(words: list[str]) -> Iterator[Reading]:
+    """'4-5', '185 - 190', '- 5': digits of one number, or either end of a range; a number or its negative."""
+    at = words.index(DASH)
+    left, right = words[:at], words[at + 1 :]
+    if not right:
+        return
+    if not left:
+        for reading in _plain_readings(right):
+            yield Reading(reading.value, "groups")
+            yield Reading(-reading.value, "groups")
+        return
+    for reading in _all_readings([word for word in words if word != DASH]):
+        if reading.way not in ("clock", "no point"):
+            yield Reading(reading.value, "groups")
+    if DASH not in right:
+        for end in (left, right):
+            for reading in _plain_readings(end):
+                yield Reading(reading.value, "groups")
+
+
+def _plain_readings(words: list[str]) -> Iterator[Reading]:
+    return (r for r in _all_readings(words) if r.sure and r.way != "clock")
 
 
 def _torn(words: list[str]) -> Iterator[Reading]:

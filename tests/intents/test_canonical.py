@@ -49,7 +49,7 @@ PIECES = (
         ("185c", "185 c"),
         ("4m30s", "4 m 30 s"),
         ("-40", "minus 40"),
-        ("− 5", "5"),  # a dash with a space is a dash
+        ("− 5", "dash 5"),  # a dash with a space is a dash, and perhaps a minus
         ("−5", "minus 5"),
         ("1 . 5", "1 point 5"),
         ("1st", "1st"),
