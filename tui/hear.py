@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
-from functools import lru_cache
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from assistant.record.plain import harmless_json
 from speech.sound import BLOCK, RATE_HZ
 from speech.utterance import Utterance
+from tui.phrase_match import fitting
 from tui.plain import plain
 
 if TYPE_CHECKING:
@@ -147,10 +147,13 @@ def _timed(word: WordTime, within: Utterance) -> dict[str, Any]:
 def line_of(file: Path, utterance: Utterance, phrases: dict[str, str]) -> dict[str, Any]:
     """What is written of one utterance. 'understood' is the phrase, None if it is none or no list was given.
 
+    'ambiguous' holds the phrases where it could be several, which is no match.
+
     Args:
         phrases: canonical text -> phrase as it stands in the list.
     """
     heard = asdict(utterance)
+    fit = fitting(utterance.text, phrases)
     return {
         "file": str(file),
         "start": heard.pop("start_s"),
@@ -159,7 +162,8 @@ def line_of(file: Path, utterance: Utterance, phrases: dict[str, str]) -> dict[s
         "alternatives": heard.pop("alternatives"),
         "sureness": heard.pop("sureness"),
         "verified": heard.pop("verified"),
-        "understood": understood(utterance.text, phrases),
+        "understood": fit[0] if len(fit) == 1 else None,
+        "ambiguous": fit if len(fit) > 1 else [],
         **{name: value for name, value in heard.items() if name != "while_deaf"},
     }
 
@@ -169,45 +173,8 @@ def understood(text: str, phrases: dict[str, str]) -> str | None:
 
     None: no phrase, or a tie between several.
     """
-    from intents.canonical import canonical
-
-    said = canonical(text)
-    if said in phrases:
-        return phrases[said]
-    parts = _parts(said)
-    same = [phrase for words, phrase in phrases.items() if _same(parts, _parts(words))]
+    same = fitting(text, phrases)
     return same[0] if len(same) == 1 else None
-
-
-@lru_cache(maxsize=4096)
-def _parts(text: str) -> tuple[str | frozenset[float], ...]:
-    """Words, and in place of each longest run of number words all the values that it surely means."""
-    from intents.numbers import readings
-
-    words = text.split()
-    parts: list[str | frozenset[float]] = []
-    at = 0
-    while at < len(words):
-        for end in range(len(words), at, -1):
-            run = words[at:end]
-            digits = all(word.isdigit() for word in run)  # '203 757 88': a long number in groups
-            said = {float("".join(run))} if digits else {r.value for r in readings(" ".join(run)) if r.sure}
-            values = frozenset(said)
-            if values:
-                parts.append(values)
-                at = end
-                break
-        else:
-            parts.append(words[at])
-            at += 1
-    return tuple(parts)
-
-
-def _same(one: tuple[str | frozenset[float], ...], other: tuple[str | frozenset[float], ...]) -> bool:
-    return len(one) == len(other) and all(
-        bool(a & b) if isinstance(a, frozenset) and isinstance(b, frozenset) else a == b
-        for a, b in zip(one, other, strict=True)
-    )
 
 
 def told(line: dict[str, Any]) -> str:
@@ -215,6 +182,8 @@ def told(line: dict[str, Any]) -> str:
     grade = "good for a gate" if line["gate_grade"] else "good for a value" if line["verified"] else "unsure"
     why = f": {line['why_not']}" if line["why_not"] else ""
     meant = f" = {line['understood']}" if line["understood"] else ""
+    if line["ambiguous"]:
+        meant = f" = one of: {'; '.join(line['ambiguous'])}"
     when = "".join(f"\n  {w['start']:7.2f} {w['end']:7.2f}  {w['word']}" for w in line.get("words", ()))
     text = f"{line['heard']}{meant}"
     return (

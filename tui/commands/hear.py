@@ -36,7 +36,7 @@ def command(files: tuple[Path, ...], phrases: Path | None, words: bool, plain: b
     Each line is a JSON object: file; start and end of the voice in seconds from the beginning; heard; alternatives,
     and scores, the sureness of each; sureness, the mean log probability per token, null where the engine has none;
     verified, clear enough for a value; understood, the phrase of the list that was said exactly, numbers in any
-    spelling, else null; engine; snr_db; gate_grade, clear enough for a safety sentence; why_not, what is against
+    spelling, else null; ambiguous, the phrases where it could be more than one, which is no match; engine; snr_db; gate_grade, clear enough for a safety sentence; why_not, what is against
     that. With --words also words: word, start, end, probability. Nothing is judged but what is in the sound.
     """
     from tui.hear import hear
