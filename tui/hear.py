@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from assistant.record.plain import harmless_json
+from intents.phrase_match import fitting
 from speech.sound import BLOCK, RATE_HZ
 from speech.utterance import Utterance
-from tui.phrase_match import fitting
 from tui.plain import plain
 
 if TYPE_CHECKING:

@@ -18,10 +18,11 @@ pytest.importorskip("faster_whisper", reason="the ears are an extra: pip install
 
 from speech.errors import Missing, SpeechError
 from speech.sound import Sound
+from speech.utterance import Utterance
 from speech.voice import find_voice
 from speech.wavefile import write_wav
 from tui.commands.hear import command
-from tui.hear import HearError, hear, read_phrases
+from tui.hear import HearError, hear, line_of, read_phrases, told, understood
 
 PHRASES = "the press shows the same numbers\nhow long left\nthe upper temperature is one hundred and forty two degrees\n"
 
@@ -224,3 +225,15 @@ def test_without_ears_the_sentence_says_how_to_get_them(
     monkeypatch.delenv("LOOPWRIGHT_WHISPER_MODEL", raising=False)
     with pytest.raises(HearError, match="pip install"):
         hear([spoken])
+
+
+def test_what_could_be_two_phrases_is_neither_and_both_are_told() -> None:
+    phrases = {phrase: phrase for phrase in ("set 185", "set one eighty five")}
+    heard = Utterance(0.0, 1.0, "set one hundred and eighty five", "typed")
+    assert understood(heard.text, phrases) is None
+    line = line_of(Path("a.wav"), heard, phrases)
+    assert line["understood"] is None
+    assert line["ambiguous"] == ["set 185", "set one eighty five"]
+    assert "= one of: set 185; set one eighty five" in told(line)
+    assert understood("set 185", phrases) == "set 185"
+    assert line_of(Path("a.wav"), Utterance(0.0, 1.0, "set 185", "typed"), phrases)["ambiguous"] == []
