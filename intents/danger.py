@@ -1,12 +1,11 @@
 """Words of danger, listened for in everything that is said, on a path of their own.
 
-Kept in code, so that no edited data file can take a word away. Better once too often: a false
-alarm costs one sentence. A cry counts wherever it stands, unless the whole utterance is one of a
+Better once too often: a false alarm costs one sentence. A cry counts wherever it stands, unless the whole utterance is one of a
 closed list of sayings that plainly deny it ('no smoke', 'nobody is hurt') or name a thing ('where is
 the fire extinguisher'). One word more, and it counts: 'nobody is hurt except me'. Other cries are made of plain words
 ('stop the press', 'it will not stop') and count only as a whole clause: 'it will not stop raining' is none. Our own
 callsign is no word more: 'computer, nobody is hurt' says the same. It is passed in, in canonical words, '' where
-there is none.
+there is none. The cries themselves stand in `cries`.
 """
 
 from __future__ import annotations
@@ -14,71 +13,12 @@ from __future__ import annotations
 import re
 
 from intents.canonical import canonical
+from intents.cries import AROUND, CRIES, PHRASES, PLAIN_CRIES, WORDS
 
-WORDS = frozenset((
-    "fire", "fires", "flame", "flames", "smoke", "smoking", "smoky", "burn", "burns", "burnt", "burned", "burning",
-    "scald", "scalds", "scalded", "scalding", "shock", "shocked", "shocks", "electrocuted", "electrocution", "sparks",
-    "sparking", "trapped", "crushed", "pinned", "hurt", "hurts", "hurting", "injured", "injury", "injuries", "wounded",
-    "bleeding", "blood", "emergency", "mayday", "ambulance", "ambulances", "paramedic", "paramedics", "explosion",
-    "explode", "explodes", "exploded", "exploding", "burst", "bursting", "unconscious", "collapsed", "fainted",
-    "choking", "suffocating", "dying", "evacuate", "ouch",
-))  # fmt: skip
-PHRASES = (
-    "first aid", "passed out", "not breathing", "heart attack", "can not breathe", "can not feel my", "smell gas",
-    "everybody out", "everyone out", "get out of there", "let me out",
-)  # fmt: skip
-
-_WHOSE = "(?:my|his|her|your|our|their|one|someones|somebodys|a)"
-_LIMB = "(?:hands?|fingers?|fingertips?|thumbs?|arms?|wrists?|elbows?|foot|feet|legs?|toes?|hair|sleeves?|gloves?|head|neck|eyes?|skin)"
-_PART = rf"{_WHOSE} (?:own |left |right |other |whole |two |little )*{_LIMB}"  # 'the fingers' are the belt's
-_BARE = "(?<!the )(?:hands?|fingers?|thumbs?|arms?|foot|legs?)"
-_HELD = "(?:stuck|caught|jammed|wedged|pinched|clamped|squashed|cut|cut off|crushed|trapped)"
-_PERSON = "(?:me|him|her|us|them|my|his|somebody|someone|the man|the boy|the girl|the woman)"
-_AGAIN = "(?: (?:please|it|that|this|now|me|us|oh|god|no|the press|the machine))*"
-_CALL = "(?:call|dial|ring|phone)"
-_NUMBER = "(?:911|112|999|9 1 1|1 1 2|9 9 9|nine one one|one one two|nine nine nine|nine eleven)"
-CRIES = (
-    rf"stop{_AGAIN} stop",
-    rf"help{_AGAIN} help",
-    rf"(?:{_PART}|{_BARE}) (?:(?:is|are|was|got|has|have|gets|get|been|being) )*{_HELD}",
-    rf"(?:(?:i|we|he|she) got|(?:i am|we are|he is|she is|someone is|somebody is)(?: being| getting)?) {_HELD}",
-    rf"(?:caught|pinched|jammed|squashed|clamped|crushed|cut|cut off|slit|sliced|stuck|lost|nipped) {_PART}",
-    r"(?:cut|caught|pinched|jammed) (?:myself|himself|herself)",
-    rf"(?:can not|could not|can you not) (?:get|pull|move|free|feel) {_PART}",
-    rf"(?:get|pull|free) (?:me|him|her|us|them|{_PART}) (?:out|loose|off|free)",
-    r"get (?:it|this|that) off (?:me|him|her|my|his)",
-    rf"(?:fell|fallen|dropped|falling|falls) on(?: to|to)? {_PERSON}",
-    rf"in(?:to)? {_WHOSE} (?:eye|eyes|face)",
-    rf"{_CALL} (?:{_NUMBER}|(?:the |a )?(?:doctor|medic|hospital|rescue))",
-    r"(?:need|get|fetch) (?:a |the )?(?:doctor|medic)",
-)
-"""Cries that are more than one fixed phrase, as regular expressions over canonical words."""
-
-_THICK = "(?:(?:a lot of|lots of|so much|so many|some|a|bad|sharp|nasty|strong|thick|white|yellow|hot) )*"
-_BAD_AIR = "(?:fumes|chlorine(?: gas)?|(?:hydrogen )?chloride|acid|acid gas|(?:acid|chlorine) fumes)"
-_MOVING = "(?:it|the (?:press|machine|belt|conveyor))"
-_OUT = "(?:out|out of (?:the |its )?(?:press|machine|platens?|template|joint|belt|hose|cable|coupling|valve|sides?|top|back|front))"
-PLAIN_CRIES = (
-    r"help (?:me|us|him|her)",
-    r"stop the (?:press|machine)",
-    rf"{_MOVING} (?:(?:will|does|can) not stop|is not stopping)",
-    rf"(?:i|we) can not stop {_MOVING}",
-    r"chlorine(?: gas)?",
-    rf"there (?:is|are) {_THICK}(?:smell of )?{_BAD_AIR}",
-    rf"{_THICK}{_BAD_AIR} everywhere",
-    rf"(?:i|we) (?:can )?(?:smell|smelled) {_THICK}{_BAD_AIR}",
-    rf"(?:i|we) (?:have )?breathed in {_THICK}(?:the )?{_BAD_AIR}",
-    rf"(?:it|the (?:press|belt|joint|air|shop)) (?:smells|stinks) (?:of|like) {_THICK}{_BAD_AIR}",
-    rf"(?:there (?:is|are) )?{_THICK}(?:steam|gas|{_BAD_AIR}) (?:(?:is|are) )?(?:coming|pouring|blowing|shooting|leaking) {_OUT}",
-    r"(?:the|this|that|my|his) (?:cable|lead|wire|plug|connector|frame|housing|metal) is (?:still )?live",
-    r"(?:the )?(?:pins|wires|leads|cables|contacts) are (?:still )?live",
-)
-"""Cries only as all that a clause says, as regular expressions over its canonical words: in longer speech they are plain."""
-
-_BEFORE_IT = "(?:(?:oh|god|my god|hey|look|look out|watch out|careful|quick|quickly|please|now|somebody|someone|anybody|anyone|help|stop) )*"
-_AFTER_IT = "(?: (?:here|in here|there|over there|now|right now|please|quick|quickly|fast|at once|immediately|somebody|someone|help|everywhere|any more|anymore|at all))*"
 _PLAIN_CRY = re.compile(rf"\b(?:{'|'.join(PLAIN_CRIES)})\b")
-_WHOLE_CRY = re.compile(rf"{_BEFORE_IT}(?P<cry>{'|'.join(PLAIN_CRIES)}){_AFTER_IT}")
+_WHOLE_CRY = re.compile("|".join(PLAIN_CRIES))
+_AROUND = frozenset(AROUND)
+_LONGEST_PIECE = 20  # words of one cry
 _SUPPOSED = re.compile(r"(?:if|unless|whenever|suppose|in case)\b")  # 'if the lamp is on, the cable is live'
 
 _CRY = re.compile(
@@ -91,7 +31,7 @@ _SPELLINGS = frozenset(("someones", "somebodys"))  # without the apostrophe, as 
 def words_of_danger() -> frozenset[str]:
     """Every word that a cry may hold: what an ear must know to write one down."""
     found: set[str] = set()
-    for cry in (*WORDS, *PHRASES, *CRIES, *PLAIN_CRIES):
+    for cry in (*WORDS, *PHRASES, *CRIES, *PLAIN_CRIES, *AROUND):
         for word, may_lack_its_last in re.findall(r"([a-z]+)(\??)", cry.replace(r"\b", " ")):
             found.update((word, word[:-1]) if may_lack_its_last else (word,))
     return frozenset(found - _SPELLINGS)
@@ -178,11 +118,28 @@ def danger_word(text: str, callsign: str = "") -> str | None:
 def _plain_cry(text: str, callsign: str) -> str | None:
     """The first clause that is a cry of plain words, without what stands before and after it."""
     clauses = _clauses(text, callsign)
-    found = (_WHOLE_CRY.fullmatch(clause) for clause in clauses)
-    cries = [whole["cry"] for whole in found if whole is not None]
+    cries = [cry for clause in clauses if (cry := _of_cries_alone(clause)) is not None]
     if any(_SUPPOSED.match(clause) for clause in clauses):
         cries = [cry for cry in cries if cry.startswith("help")]  # 'if you can hear me, help me'
     return cries[0] if cries else None
+
+
+def _of_cries_alone(clause: str) -> str | None:
+    """The first cry of a clause that is plain cries and what may stand around them, and nothing else."""
+    ends = [at for at, sign in enumerate(f"{clause} ") if sign == " "]
+    first: dict[int, str | None] = {0: None}  # where it is so up to there: the first cry
+    for place, begin in enumerate([0, *(end + 1 for end in ends)]):
+        if begin not in first:
+            continue
+        for end in ends[place : place + _LONGEST_PIECE]:
+            if clause[begin:end] in _AROUND or (begin and clause[begin:end] == "and"):
+                cry = first[begin]
+            elif _WHOLE_CRY.fullmatch(clause, begin, end) is not None:
+                cry = first[begin] or clause[begin:end]
+            else:
+                continue
+            first[end + 1] = first.get(end + 1) or cry
+    return first.get(len(clause) + 1)
 
 
 def _is_innocent(text: str, callsign: str) -> bool:

@@ -17,7 +17,7 @@ from assistant.procedure.sayable import sayable
 from assistant.procedure.state import State
 from assistant.vocabulary import vocabulary
 from intents.canonical import canonical
-from intents.danger import PHRASES, WORDS
+from intents.cries import PHRASES, WORDS
 from intents.grammar import phrases
 
 CALLSIGN = "captain nemo"

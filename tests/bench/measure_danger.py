@@ -33,7 +33,8 @@ from figures import Figure, table
 from assistant.bench.catalogue import PACKAGED
 from assistant.bench.sheet_file import read_sheet
 from assistant.opening import begin_session, open_bench
-from intents.danger import WORDS, danger_word
+from intents.cries import WORDS
+from intents.danger import danger_word
 from intents.meaning import Heard, Meaning, NotForUs
 from intents.spoken_text import aloud
 from speech.ears import open_ear
@@ -54,6 +55,11 @@ CRIES = (
     "get me out", "everybody out", "this is an emergency", "the press is on fire",
     "help me", "somebody help me", "emergency stop", "stop the press", "it will not stop", "there are fumes",
     "i smell chlorine", "the cable is live", "steam is coming out",
+    "the press will not stop it is crushing my hand", "it has my hand", "the press is on my hand", "he is not moving", "stop it now",
+    "the belt is pulling me in", "my hand is in the press", "turn it off now", "cut the power", "somebody is on the floor", "man down",
+    "the air hose is whipping around", "the hose has come off", "the knife went into my leg", "i can not get out", "i am still inside",
+    "the plate came down on his fingers", "get help", "my glove is melting", "he can not let go of the cable", "watch out",
+    "the press is moving by itself", "open the press my hand is in it", "i feel dizzy",
 )  # fmt: skip
 HARMLESS = (
     "fire the press up", "fire up the press", "no smoke", "there is no smoke", "the shock cord", "nobody is hurt",
@@ -70,6 +76,11 @@ HARMLESS = (
     "the fumes are gone", "the fume extractor is on", "what about the fumes", "let the steam out", "no steam is coming out",
     "steam is coming out of the outlet", "it will not stop raining", "the timer will not stop", "it gives off hydrogen chloride",
     "do you smell chlorine",
+    "the belt is not moving", "the conveyor is not moving", "it has my handwriting", "the press is on my list", "he is not moving the belt",
+    "the belt is on the floor", "he is on the phone", "turn it off", "open the press", "the air hose is connected", "i took the air hose off",
+    "the knife is in my hand", "the plate came down to sixty degrees", "the temperature is coming down", "i need help", "we need help with the belt",
+    "i can not get out of this menu", "my hand is on the lever", "i am inside", "the conveyor started", "no chlorine", "watch out for the edge",
+    "the needle is not moving",
 )  # fmt: skip
 NEARLY_HARMLESS = (
     "burnt", "i am burnt", "it burns", "it is burnt", "the edge is burning", "my edge is burnt", "why does it smoke",

@@ -9,11 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intents.canonical import canonical
+from intents.cries import PHRASES, PLAIN_CRIES, WORDS
 from intents.danger import (
     INNOCENT,
-    PHRASES,
-    PLAIN_CRIES,
-    WORDS,
     danger_word,
     is_danger,
     may_end_harmless,
@@ -56,11 +54,36 @@ def test_plain_speech_is_no_danger(text: str) -> None:
     assert not is_danger(text)
 
 
+RUN_TOGETHER = (
+    "the press will not stop it is crushing my hand", "help me it has my hand", "open the press my hand is in it", "stop the press he is on the floor",
+    "he is not answering he is on the floor", "it is pulling me in", "the belt pulled his arm in", "the press is coming down on my hand",
+    "the plate came down on his fingers", "get the plate off my foot", "the knife went into my leg", "i got zapped", "my glove is melting",
+    "my eyes are stinging", "do not start it i am inside", "the conveyor is starting i am still on it", "the air hose is loose look out",
+    "it will not open my hand is inside", "turn it off now it is on my arm", "somebody help he is not moving he is on the floor",
+)  # fmt: skip
+"""As people shout: no commas, several cries in one breath."""
+
+
+@pytest.mark.parametrize("cry", RUN_TOGETHER)
+def test_cries_run_together_without_a_stop_between_them_count(cry: str) -> None:
+    assert is_danger(cry, "computer")
+    assert is_danger(f"computer {cry}", "computer")
+
+
 PLAIN = (
     "help me", "somebody help me", "please help me", "help him", "emergency stop", "stop the press", "it will not stop", "it is not stopping",
     "i can not stop it", "there are fumes", "fumes everywhere", "i smell chlorine", "chlorine gas", "we breathed in the fumes",
     "it smells of chlorine", "there is hydrogen chloride", "the cable is live", "the pins are live", "steam is coming out",
     "gas is leaking out of the press",
+    "stop it now", "turn it off quick", "cut the power", "switch off the power now", "hit the stop", "it has my hand",
+    "the press has got my arm", "the roller has my sleeve", "the press is on my hand", "it is on my foot", "my hand is in the press",
+    "his fingers are between the plates", "my leg is under it", "my hand is still in there", "i am still inside", "he is still in the press",
+    "i can not get out", "he can not let go of the cable", "it will not let go", "he is on the floor", "somebody is lying on the floor", "he is down",
+    "open the press my hand", "man down", "she fell down", "he is not moving", "he does not wake up", "he is screaming",
+    "the air hose is whipping around", "the hose has come off", "the press is moving by itself",
+    "it is going to blow", "i need help quick", "get help", "get somebody quick", "get it off now", "everybody run",
+    "get away from the press", "watch out", "i feel dizzy", "i am dizzy",
+    "the heater will not switch off", "it is lashing about",
 )  # fmt: skip
 """Cries without a word that is one wherever it stands."""
 
@@ -96,6 +119,15 @@ NEAR_MISSES = (
     "let the steam out", "the steam is gone", "no steam is coming out", "is steam coming out", "steam is coming out of the outlet",
     "the first water comes as steam", "where is the emergency stop", "the emergency stop is reset", "does the emergency stop work",
     "where is the emergency spot", "i have tested the emergency style", "the emergency stock is reset",  # as it was heard
+    "the belt is not moving", "the conveyor is not moving", "it is not moving", "he is not moving the belt", "it has my handwriting", "it has my name on it",
+    "the press is on my list", "the press is on", "the press is in my hands", "the belt is on the floor", "he is on the phone", "he is on the other shift",
+    "turn it off", "turn it off when it is cold", "open the press", "get it off the shelf", "the air hose is connected", "i took the air hose off",
+    "the knife is in my hand", "the plate came down to sixty degrees", "the temperature is coming down", "i need help", "we need help with the belt",
+    "cut the power cable to length", "i can not get out of this menu", "my hand is on the lever", "i am inside", "the conveyor started",
+    "and it will not stop", "the heater will switch off at sixty", "i have a knife in my tool box", "he hit the target temperature",
+    "the hot plate is at sixty", "he dripped glue on the belt", "it will not switch over",
+    "the conveyor is running", "we are down to sixty", "no chlorine", "no steam coming out", "watch out for the edge", "get help from the manual",
+    "it will not let go of the backing", "he fell asleep", "hit the button", "the needle is not moving",
 )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from intents.danger import PHRASES, WORDS
+from intents.cries import PHRASES, WORDS
 from intents.grammar import phrases, words
 from intents.match import understand
 from intents.meaning import Choice, Expected, Heard, NotForUs, QuantityKind, Sayable, Topic
