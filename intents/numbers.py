@@ -92,13 +92,14 @@ def _with_dash(words: list[str]) -> Iterator[Reading]:
             yield Reading(reading.value, "groups")
             yield Reading(-reading.value, "groups")
         return
+    ends = [list(_plain_readings(end)) for end in (left, right) if DASH not in right]
+    if not all(ends):
+        return  # 'lot - 5'
     for reading in _all_readings([word for word in words if word != DASH]):
         if reading.way not in ("clock", "no point"):
             yield Reading(reading.value, "groups")
-    if DASH not in right:
-        for end in (left, right):
-            for reading in _plain_readings(end):
-                yield Reading(reading.value, "groups")
+    for reading in (one for end in ends for one in end):
+        yield Reading(reading.value, "groups")
 
 
 def _plain_readings(words: list[str]) -> Iterator[Reading]:

@@ -21,12 +21,14 @@ _QUOTED = re.compile(r"(?<!\w)'(?=\w)")
 _SPACED_COLON = re.compile(r"(?<=\d)(?:\s+:\s*|:\s+)(?=\d)")
 _LONG_DASH = re.compile(r"(?<=\w)[–—―](?=\w)")
 _PLAIN_MARKS = frozenset(".,;:!?\"'()[]{}…")  # close or hold a number, and change nothing of it
-_IN_A_NUMBER = frozenset("!?\"'()[]{}")
-_CATEGORIES = frozenset(("Sm", "Sc", "So", "Sk", "Po", "Mn", "Me"))
+_IN_A_NUMBER = frozenset("\"'()[]{}")
+_OPENING = frozenset("([{")
+_CATEGORIES = frozenset(("Sm", "Sc", "So", "Sk", "Po", "Pd", "Pc", "Mn", "Me"))
 _SPELLED = frozenset((
     "hundred", "thousand", "and", "a", "point", "dot", "comma", "decimal", "double", "triple", "treble",
 ))  # fmt: skip
 _GROUPS = re.compile(r"(?:1-)?(?:\d{3}-)+\d{4}|\d{2,}(?:-\d{2,}){2,}")
+_LINKS = frozenset("-?!;")
 _MIXED = re.compile(r"\d{1,2}-\d{1,2}/\d{1,2}")
 
 
@@ -76,7 +78,8 @@ def _said(left: str, gap: str, right: str) -> list[str]:
     if not gap or gap == " ":
         return []
     after, before = _is_number(left), _is_number(right)
-    inside = left[:1].isdigit() and right[:1].isdigit() and not any(c.isspace() for c in gap)
+    digits = left[:1].isdigit() and right[:1].isdigit()
+    inside = digits and not any(c.isspace() for c in gap)
     told: list[str] = []
     for sign in gap:
         if sign == "+":
@@ -85,7 +88,7 @@ def _said(left: str, gap: str, right: str) -> list[str]:
             told.append("slash")
         elif sign == "=" and not after:
             told += ["not"] if "!" in gap or "/" in gap else []
-        elif inside and sign in _IN_A_NUMBER:
+        elif (inside and sign in _IN_A_NUMBER) or (digits and sign in _OPENING):
             told.append("sign")
         elif (after or before) and _has_meaning(sign):
             told += re.findall("[a-z]+", unicodedata.name(sign, "sign").lower())
@@ -104,7 +107,7 @@ def _is_number(word: str) -> bool:
 
 def _dashes(text: str, words: Sequence[re.Match[str]]) -> set[int]:
     """The places (that of the word after it) at which a hyphen is no spelling of one number."""
-    if "-" not in text and ".." not in text:
+    if ".." not in text and not set(text) & _LINKS:
         return set()
     gaps = {at: text[words[at - 1].end() : words[at].start()] for at in range(1, len(words))}
     found = _at_the_ends(text, words)
@@ -138,11 +141,14 @@ def _at_the_ends(text: str, words: Sequence[re.Match[str]]) -> set[int]:
 
 
 def _joins(words: Sequence[re.Match[str]], gaps: dict[int, str], at: int) -> bool:
-    """Whether the words before and at this place are parts of numbers with a hyphen or an ellipsis between them."""
-    if at >= len(words) or not ("-" in gaps[at] or ".." in gaps[at]):
+    """Whether the words before and at this place are parts of numbers, and no comma, point or space alone between them."""
+    if at >= len(words) or not (".." in gaps[at] or set(gaps[at]) & _LINKS):
         return False
     left, right = words[at - 1][0], words[at][0]
-    return (_is_number(left) or left in _SPELLED) and (_is_number(right) or right in _SPELLED)
+    if gaps[at] == "-":
+        return (_is_number(left) or left in _SPELLED) and (_is_number(right) or right in _SPELLED)
+    # 'one hundred... and five', 'two... point five' go on.
+    return (_is_number(left) or left in ("hundred", "thousand")) and _is_number(right)
 
 
 def _is_apart(words: Sequence[re.Match[str]], gaps: dict[int, str], at: int) -> bool:
