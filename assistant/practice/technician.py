@@ -17,6 +17,7 @@ from assistant.procedure.rules import Rules, current
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import Inquiry, State
 from assistant.procedure.unchecked import reads_since_s
+from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import want_of
 from intents.meaning import Expected, QuantityKind
 from intents.quantities import Parsed, parse_quantity
@@ -74,12 +75,14 @@ class Technician:
         self._left: dict[str, list[str]] = {line.at: list(line.say) for line in script.spoken}
         self._meant: float | str | None = None
         self._done: set[str] = set()
+        self._timed_from: dict[str, float] = {}  # when the press's own timers were started [session second]
 
     def follow(self, state: State) -> None:
         """Does at the press what has been said to be done."""
         for slot in ("upper_temperature", "lower_temperature"):
             if slot in state.shown or f"set:{slot}" in self._done:
                 self.press.enter(slot, float(state.values[slot]))
+        self._timed_from = {t.name: self._timed_from.get(t.name, t.started_s) for t in state.timers}
         if "air_on" in state.done and self._once("air"):
             self.press.pressure_on(state.t_s, float(state.values["pressure"]))
         if state.heat_on_s is not None and self._once("heat"):
@@ -146,6 +149,10 @@ class Technician:
         if act.kind == "timer":
             if act.timer == "ramp" and self.press.at_set(now_s):
                 return Say(self.script.usual["at_set"])
+            timer = state.timer(act.timer or "")
+            if timer is not None and is_untimed(state, timer.name):  # so it goes by the press's own
+                ends_s = self._timed_from.get(timer.name, timer.started_s) + (timer.total_s or 0.0)
+                return Say(self.script.usual["step"]) if now_s >= ends_s else Wait(WAIT_S)
             return Wait(WAIT_S)
         if act.kind == "set":
             lead_in = "the pressure is " if act.slot == "pressure" else "it shows "

@@ -12,7 +12,7 @@ from typing import Literal
 
 import at_the_press as press
 from asked_again import acts
-from judged import left_faults, taken_up_faults, time_faults, timers, told_faults
+from judged import cooling_faults, left_faults, taken_up_faults, time_faults, timers, told_faults
 from log_bytes import LogBytes, read_bytes
 from moved_time import MovedTime
 from program import BY_NAME, ON_MOVED_TIME, Program, at_call
@@ -30,6 +30,8 @@ Moment = Literal[
 ]
 BY_HAND: tuple[Moment, ...] = ("starting", "after a line", "at once", "while time passes", "idle")
 BY_TRACE: tuple[Moment, ...] = ("before a write", "before the sync")
+RESTARTED = 0.5  # of the kills
+CLOCKS = ("right", "right", "right", "ahead", "behind")
 HEAT = "heat_on"  # as far as a job goes on the real clocks
 
 
@@ -40,6 +42,9 @@ class Tally:
     power_cuts: int = 0  # kills after which what nobody had been told was cut at some byte too
     torn: int = 0  # of these, tails that were not whole
     mended: int = 0  # torn tails that were noted in the log
+    restarts: Counter[str] = field(
+        default_factory=Counter
+    )  # of the computer, by what its wall clock was then
     told_left: int = 0  # times that a timer's rest was asked after a kill
     gates: int = 0  # gates asked again
     before_the_opening: int = 0  # kills that left no session
@@ -52,7 +57,10 @@ class Lost(Exception):  # noqa: N818 - says what happened
 
 
 class CrashedJob:
-    """One job in a folder of its own. real_time: on the computer's own clocks, by the command's own name."""
+    """One job in a folder of its own. real_time: on the computer's own clocks, by the command's own name.
+
+    restarted: share of the kills after which the computer is restarted too, where its clocks are moved.
+    """
 
     def __init__(
         self,
@@ -63,9 +71,10 @@ class CrashedJob:
         *,
         traced: bool,
         real_time: bool = False,
+        restarted: float = RESTARTED,
     ) -> None:
         self.script, self.folder, self.rng, self.tally = script, folder, rng, tally
-        self.real_time = real_time
+        self.real_time, self.restarted = real_time, restarted
         self.moments = BY_HAND + (BY_TRACE if traced else ())
         folder.mkdir(parents=True)
         self.time = MovedTime(folder / "moved.bin")
@@ -99,6 +108,8 @@ class CrashedJob:
     def _one_run(self, moment: Moment | None) -> None:
         """Starts the program, types on and kills it at `moment`; None: types to the end."""
         left, before = self._now(), self._sessions()
+        if not self.real_time and left.ends and self.rng.random() < self.restarted:
+            self._restart()
         began = time.monotonic()
         program = self._start(left, moment)
         if moment == "starting":
@@ -117,6 +128,14 @@ class CrashedJob:
         if "Traceback" in program.errors:
             self._fault(program.errors[-400:])
         self._judge(program.told, left, before, moment)
+
+    def _restart(self) -> None:
+        """The computer is restarted before the program is: its own wall clock may come up wrong."""
+        clock = self.rng.choice(CLOCKS)
+        wrong_s = {"right": 0.0, "ahead": self.rng.uniform(60, 7200), "behind": -self.rng.uniform(60, 7200)}
+        self.time.advance(self.rng.uniform(20, 200))  # it takes a while
+        self.time.restart(self.rng.uniform(5, 60), wrong_s[clock])
+        self.tally.restarts[clock] += 1
 
     def _start(self, left: LogBytes, moment: Moment | None) -> Program:
         command = list(BY_NAME) if self.real_time else [*ON_MOVED_TIME, str(self.time.path)]
@@ -269,7 +288,7 @@ class CrashedJob:
 
     def _judge_the_end(self) -> None:
         now = self._now()
-        for fault in time_faults(now) + left_faults(now):
+        for fault in time_faults(now) + left_faults(now) + cooling_faults(now):
             self._fault(fault)
         closed = now.events("closed")
         self.tally.closed[str(closed[0]["outcome"]) if closed else "never"] += 1

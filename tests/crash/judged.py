@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from datetime import datetime
+from itertools import groupby, pairwise
 
 from asked_again import must_open_again
 from log_bytes import Data, LogBytes
 
 RETOLD = 12  # lines of the conversation that whoever takes a session up is told again
+STARTS_s = 60.0  # until a program that was started has written its first line
 CLOSE_s = 1.6  # a told time is whole seconds, and a second may pass before it is read
 
 
@@ -79,19 +82,33 @@ def timers(rows: Iterable[Data]) -> dict[str, float]:
         match row["event"]:
             case {"kind": "timer_started", "name": name, "deadline_s": float() | int() as deadline_s}:
                 found[name] = float(deadline_s)
+            case {"kind": "timer_started", "name": name}:  # its end is not known any more
+                found.pop(name, None)
             case {"kind": "timer_ended", "name": name}:
                 found.pop(name, None)
     return found
 
 
 def time_faults(log: LogBytes) -> list[str]:
-    """Session seconds must go with the monotonic clock through every restart, and no call of a timer come twice."""
+    """Session seconds must go with the monotonic clock through every taking up, with the wall clock over a restart of
+    the computer, never back; and no call of a timer come twice.
+    """
     faults = []
     resumes = sum(row["event"]["kind"] == "resumed" for row in log.rows)
-    starts = [row["mono"] - row["t"] for row in log.rows]
     allowed_s = 0.002 + 0.002 * resumes  # each taking up rounds two readings to the millisecond
-    if starts and max(starts) - min(starts) > allowed_s:
-        faults.append(f"session seconds slipped by {max(starts) - min(starts):.3f} s against the clock")
+    for _, boot in groupby(log.rows, key=lambda row: row["boot"]):
+        starts = [row["mono"] - row["t"] for row in boot]
+        if max(starts) - min(starts) > allowed_s:
+            faults.append(f"session seconds slipped by {max(starts) - min(starts):.3f} s against the clock")
+    for one, other in pairwise(log.rows):
+        if one["boot"] == other["boot"]:
+            continue
+        wall_s = (datetime.fromisoformat(other["wall"]) - datetime.fromisoformat(one["wall"])).total_seconds()
+        went_s = other["t"] - one["t"]
+        if not (abs(went_s - wall_s) <= allowed_s or (wall_s < 0 <= went_s < STARTS_s)):
+            faults.append(
+                f"over a restart of {wall_s:.3f} s by the wall clock the session went on by {went_s:.3f} s"
+            )
     called: set[tuple[str, float]] = set()
     for row in log.rows:
         match row["event"]:
@@ -101,6 +118,23 @@ def time_faults(log: LogBytes) -> list[str]:
                 if (name, mark_s) in called:
                     faults.append(f"{mark_s:g} s of '{name}' were called out twice")
                 called.add((name, mark_s))
+    return faults
+
+
+def cooling_faults(log: LogBytes) -> list[str]:
+    """Pressure may be let out only on readings of both platens since the computer was restarted last."""
+    faults, since = [], 0
+    for n, row in enumerate(log.rows):
+        if n and row["boot"] != log.rows[n - 1]["boot"]:
+            since = n
+        match row["event"]:
+            case {"kind": "gate_closed", "gate": "cold_inside"}:
+                read = {r["event"].get("slot") for r in log.rows[since:n] if r["event"]["kind"] == "reading"}
+                faults += [
+                    f"the pressure could be let out in line {n + 1} without '{slot}' since line {since + 1}"
+                    for slot in ("upper_reading", "lower_reading")
+                    if slot not in read
+                ]
     return faults
 
 

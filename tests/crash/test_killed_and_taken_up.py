@@ -9,7 +9,7 @@ import at_the_press as press
 import pytest
 from asked_again import must_open_again
 from crashed_job import CrashedJob, Tally
-from judged import left_faults, taken_up_faults, time_faults, told_faults
+from judged import cooling_faults, left_faults, taken_up_faults, time_faults, told_faults
 from log_bytes import LogBytes, parse
 from program import strace_works
 
@@ -22,6 +22,18 @@ def test_twelve_kills_at_random_lose_nothing_and_ask_what_must_be_asked_again(tm
     tally = Tally()
     job = CrashedJob("demo", tmp_path / "job", random.Random(7), tally, traced=strace_works(), real_time=True)
     assert job.run(KILLS) >= 8  # a kill may come after the seal
+    assert tally.faults == []
+    assert tally.closed.total() == 1
+
+
+@pytest.mark.slow
+def test_kills_with_the_computer_restarted_in_between_lose_nothing_and_count_no_unchecked_cooling(
+    tmp_path: Path,
+) -> None:
+    tally = Tally()
+    job = CrashedJob("solid", tmp_path / "job", random.Random(3), tally, traced=strace_works(), restarted=0.9)
+    assert job.run(KILLS) >= 8
+    assert tally.restarts.total() >= 3
     assert tally.faults == []
     assert tally.closed.total() == 1
 
@@ -85,6 +97,19 @@ def test_the_judges_find_what_they_are_for(tmp_path: Path) -> None:
     slipped = [dict(row) for row in now.rows]
     slipped[-1]["mono"] += 5
     assert "slipped by" in time_faults(LogBytes(now.raw, now.ends, tuple(slipped)))[0]
+    restarted = [dict(row) for row in now.rows]
+    restarted[-1] |= {"boot": "another", "mono": 7.0}
+    assert time_faults(LogBytes(now.raw, now.ends, tuple(restarted))) == []
+    restarted[-1]["t"] += 5
+    assert "went on by" in time_faults(LogBytes(now.raw, now.ends, tuple(restarted)))[0]
+    assert cooling_faults(whole) == []
+    let_out = next(
+        n
+        for n, row in enumerate(whole.rows)
+        if row["event"].get("gate") == "cold_inside" and row["event"]["kind"] == "gate_closed"
+    )
+    moved = tuple(row | {"boot": "another"} if n >= let_out else row for n, row in enumerate(whole.rows))
+    assert "without 'upper_reading'" in cooling_faults(LogBytes(whole.raw, whole.ends, moved))[0]
     told = ["bench: " + now.events("said")[-1]["text"]]
     assert told_faults(told, now, now) != []  # the last of twelve cannot be told first
     lost = ["you: something that is on no disk"]
