@@ -47,6 +47,10 @@ CRIES = (
     rf"(?:came|comes|coming|come|went|going|closing|closed|closes) (?:down )?on(?: to)? (?:{_ONE}|{_PART})",
     rf"(?:the|a|my|his) (?:knife|blade|cutter|scalpel) (?:went|slipped|ran|cut|stuck) (?:right |deep )?(?:into|in|through|across) (?:{_ONE}|{_PART})",
     rf"get (?:it|this|that|the (?:press|plate|platen|beam|belt|roller|machine|thing)) off (?:{_ONE}|{_PART})",
+    rf"(?:{_ONE}|i|he|she|somebody|someone|{_PART}) (?:(?:got|get|gets|is|am|are|was|being|has|been) )+(?:pulled|dragged|sucked|drawn) (?:right )?(?:in|into|under|through|down)",
+    rf"(?:wrapped|wound|tangled|twisted|looped) (?:up )?(?:around|round|in) {_PART}",
+    rf"(?:got|has|have|had|caught|took|grabbed|holds|pulling|dragging) {_ONE} by (?:the|{_WHOSE}) {_LIMB}",
+    r"i am still (?:in there|under there|under it|in between)",
     rf"{_PART} (?:is|are) (?:melting|smouldering|bleeding|broken|gone|numb)",
     r"(?:my|his|her|our|their) (?:eyes|throat|lungs|skin) (?:is|are) (?:stinging|watering)",
     r"(?:knife|blade|nail|screw|splinter|wire) (?:is |went )?(?:stuck |right )?in(?:to)? (?:my|his|her) (?:leg|foot|arm|eye|neck|head|back)",
@@ -87,6 +91,7 @@ PLAIN_CRIES = (
     r"(?:cut|kill) the (?:power|current|electricity|mains)",
     rf"(?:switch|turn|shut) off the (?:power|current|electricity|mains|air|air supply|press|machine|conveyor) {_AT_ONCE}",
     r"(?:hit|smash) the (?:stop|red button|stop button)",
+    rf"(?:it|the [a-z]+)(?: just| has)?(?: (?:flew|came|swung|slipped|fell|shot|blew)(?: off| out| down| over)?(?: and)?)? (?:hit|struck|knocked down) {_ONE}",
     rf"(?:{_GRABS} )+(?:{_PART}|(?<=has )(?:me|him|her)|(?<=has got )(?:me|him|her))",
     rf"{_THING_ON} is (?:still )?on (?:top of )?(?:{_PART}|(?<=top of )(?:me|him|her))",
     rf"(?:{_PART}|my hand|{_SOMEBODY}) (?:is|are|got|went|go|goes) (?:still |right |in |down )*(?:in|into|inside|in between|between) (?:it|there|{_THE_MACHINE}|the (?:plates|platens|rollers|roller|drum|jaws|beams))",
@@ -123,7 +128,8 @@ longer speech they are plain."""
 AROUND = (
     "oh", "god", "my god", "hey", "look", "careful", "quick", "quickly", "please", "now", "somebody", "someone", "anybody",
     "anyone", "help", "stop", "here", "in here", "there", "over there", "right now", "fast", "at once", "immediately",
-    "everywhere", "any more", "anymore", "at all", "oh no", "stop the conveyor", "stop the belt", "stop the roller", "open it", "open the press", "open it up", "let go",
+    "everywhere", "any more", "anymore", "at all", "oh no", "stop the conveyor", "stop the belt", "stop the roller", "open it", "open the press", "open it up", "let go", "get it up", "get the press up", "lift it", "lift it up", "lift the press",
+    "raise it", "raise the press", "switch it off", "turn it off",
     "it will not open", "he is not answering", "she is not answering", "he does not answer", "she does not answer", "stop it", "the conveyor is starting", "the belt is starting",
     "it is starting", "the hose is loose", "the air hose is loose", "it is still moving", "it is closing", "the press is closing",
 )  # fmt: skip
