@@ -29,12 +29,14 @@ sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / 
 from measure_long_log import made as long_session  # noqa: E402
 
 from assistant.opening import open_bench, take_up_session  # noqa: E402
+from assistant.record.hand_over import KnownKeys  # noqa: E402
 from assistant.record.heads import BenchVoucher  # noqa: E402
-from assistant.record.keys import bench_key  # noqa: E402
+from assistant.record.keys import bench_key, public_hex  # noqa: E402
 from assistant.record.log import LogWriter  # noqa: E402
 from assistant.record.opening_mark import marked  # noqa: E402
 from assistant.record.read import read_log  # noqa: E402
 from assistant.record.stamp import SystemClock  # noqa: E402
+from assistant.review.own import Home  # noqa: E402
 from assistant.review.verify import verify  # noqa: E402
 
 APPENDS = 60  # a round
@@ -137,13 +139,17 @@ def figures(rounds: int) -> Iterator[Figure]:
         )
         path, signed = folder / "verify.jsonl", folder / "signed.jsonl"
         log_of(path, LINES)
-        key = signed_log_of(signed, LINES)
+        keys = KnownKeys(public_hex(signed_log_of(signed, LINES)))
         at_hand = parsers()
         parser = min(at_hand, key=lambda name: least_processor_s(bare_loop(path, at_hand[name]), 3))
         bare_run = bare_loop(path, at_hand[parser])
         for what, action, least in (
             ("verify", lambda: verify(path), bare_run),
-            ("verify, with signatures", lambda: verify(signed, key), bare_loop(signed, at_hand[parser])),
+            (
+                "verify, with signatures",
+                lambda: verify(signed, home=Home("measured", keys)),
+                bare_loop(signed, at_hand[parser]),
+            ),
             ("read", lambda: read_log(path), bare_run),
         ):
             pairs = [(processor_s(action), processor_s(least)) for _ in range(max(3, rounds))]

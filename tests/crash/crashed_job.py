@@ -45,6 +45,7 @@ class Tally:
     restarts: Counter[str] = field(
         default_factory=Counter
     )  # of the computer, by what its wall clock was then
+    torn_by_restart: int = 0  # of these, with a part of an entry left on the disk
     told_left: int = 0  # times that a timer's rest was asked after a kill
     gates: int = 0  # gates asked again
     before_the_opening: int = 0  # kills that left no session
@@ -107,9 +108,9 @@ class CrashedJob:
 
     def _one_run(self, moment: Moment | None) -> None:
         """Starts the program, types on and kills it at `moment`; None: types to the end."""
-        left, before = self._now(), self._sessions()
-        if not self.real_time and left.ends and self.rng.random() < self.restarted:
+        if not self.real_time and self._now().ends and self.rng.random() < self.restarted:
             self._restart()
+        left, before = self._now(), self._sessions()
         began = time.monotonic()
         program = self._start(left, moment)
         if moment == "starting":
@@ -136,6 +137,12 @@ class CrashedJob:
         self.time.advance(self.rng.uniform(20, 200))  # it takes a while
         self.time.restart(self.rng.uniform(5, 60), wrong_s[clock])
         self.tally.restarts[clock] += 1
+        log = self._now()
+        if self._log is not None and log.raw == log.whole and len(log.ends) > 1 and self.rng.random() < 0.5:
+            begun = log.raw.splitlines()[-1]  # an entry was being written that nobody had been told of
+            with self._log.open("ab") as file:
+                file.write(begun[: self.rng.randrange(1, len(begun))])
+            self.tally.torn_by_restart += 1
 
     def _start(self, left: LogBytes, moment: Moment | None) -> Program:
         command = list(BY_NAME) if self.real_time else [*ON_MOVED_TIME, str(self.time.path)]

@@ -49,6 +49,7 @@ def table(tally: Tally, took_s: float) -> str:
         f"power cut as well: what nobody had been told cut at a random byte {tally.power_cuts:>5}",
         f"  of these not whole, and a torn tail noted       {tally.torn:>5} {tally.mended:>5}",
         f"the computer restarted in between: {_counted(tally.restarts)} (its wall clock)",
+        f"  of these with a part of an entry on the disk    {tally.torn_by_restart:>5}",
         f"gates asked again on taking up                    {tally.gates:>5}",
         f"'how long left' asked after a kill                {tally.told_left:>5}",
         f"killed before a session stood                     {tally.before_the_opening:>5}",

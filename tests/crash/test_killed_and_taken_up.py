@@ -34,6 +34,7 @@ def test_kills_with_the_computer_restarted_in_between_lose_nothing_and_count_no_
     job = CrashedJob("solid", tmp_path / "job", random.Random(3), tally, traced=strace_works(), restarted=0.9)
     assert job.run(KILLS) >= 8
     assert tally.restarts.total() >= 3
+    assert tally.torn_by_restart >= 1
     assert tally.faults == []
     assert tally.closed.total() == 1
 

@@ -19,6 +19,7 @@ MACHINE, RULE, SESSION, OWN = (
 )
 WORDS = "test_gate_in_other_words.py"
 TAKEN_UP, LIES = "../tamper/test_tamper_taken_up.py", "../tamper/test_tamper_lies.py"
+HEARD, ENTRIES = "../speech/test_verify.py", "../tamper/test_entry_signatures.py"
 
 
 class Mutant(NamedTuple):
@@ -140,9 +141,29 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("an old key signs nothing new", _R + "append_signature.py", "return keys.fault(key, line.wall), key", 'return "", key', TAKEN_UP),
     Mutant("a signature is of its session", _R + "append_signature.py", "(session, str(count), bare)", "(str(count), bare)", LIES),
     Mutant("every signature is looked at", _R + "append_signature.py", "if look and not line.left:", "if False:", LIES),
+    Mutant("the last signature stands for all", _R + "append_signature.py", "fault, _ = signature_fault(self._last, self._session, self.keys)", 'fault = ""', ENTRIES),
+    Mutant("no entry without a signature", _R + "append_signature.py", "if self.each or not line.sig:", "if self.each:", ENTRIES),
+    Mutant("each signature where a key was handed over", _R + "append_signature.py", "self.each = each or bool(keys.hand_overs)", "self.each = each", ENTRIES),
+    Mutant("each signature to name the first bad line", _R + "append_signature.py", "self.fault = whole.fault or (last + 1, fault)", "self.fault = (last + 1, fault)", ENTRIES),
     Mutant("another hand is noticed", _R + "log.py", "if not self._as_left():", "if False:", TAKEN_UP),
     Mutant("an edit in the middle is noticed", _R + "log.py", "if changed_ns != self._changed_ns and self._count:", "if False:", TAKEN_UP),
     Mutant("nothing behind the seal", "assistant/review/found.py", "            if found.seals:\n                found.torn_seals", "            if False:\n                found.torn_seals", LIES),
+    # -- what an ear must have heard for a gate
+    *(
+        Mutant(rule, "speech/verify.py", line, "if False:", HEARD)
+        for rule, line in (
+            ("how sure it is, is known", "if heard.sureness is None:"),
+            ("the ear was measured with gates", "if not heard.for_gates:"),
+            ("the noise is known", "if heard.snr_db is None:"),
+            ("clear of the noise", "if heard.snr_db < GATE_SNR_DB:"),
+            ("sure enough for a gate", "if heard.sureness < GATE_SURENESS:"),
+            ("when its words were said is known", "if heard.first_s is None or heard.rest_s is None:"),
+            ("nothing was said before it", "if heard.first_s > FIRST_WORD_S:"),
+            ("nothing was said after it", "if heard.rest_s > REST_S:"),
+            ("not while we speak", "if heard.while_deaf:"),
+            ("not the rest of something longer", "if heard.goes_on:"),
+        )
+    ),
     # -- checked when a procedure is loaded
     Mutant("checked at load", _P + "load.py", "wrong = _unknown_placeholders(procedure) + check(procedure)", "wrong = _unknown_placeholders(procedure)", LOAD),
     Mutant("a works' own is compared", _P + "load.py", "if folder is not None and not wrong:", "if False:", OWN),

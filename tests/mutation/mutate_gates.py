@@ -19,8 +19,10 @@ from pathlib import Path
 
 from gate_mutants import (
     BROKEN,
+    ENTRIES,
     GATES,
     GRAPH,
+    HEARD,
     LIES,
     LOAD,
     MACHINE,
@@ -57,6 +59,8 @@ TESTS = (
     MACHINE,
     TAKEN_UP,
     LIES,
+    HEARD,
+    ENTRIES,
 )
 LONGEST_S = 900
 

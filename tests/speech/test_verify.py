@@ -37,6 +37,8 @@ TABLE = [
     ({"spoken_s": 8.0}, True, True, ""),
     ({"spoken_s": 8.01}, False, False, "longer than 8 seconds"),
     ({"cut_short": True}, False, False, "longer than 8 seconds"),
+    ({"goes_on": True}, False, False, "the end of something longer"),
+    ({"for_gates": False}, True, False, "was not measured with safety sentences"),
     ({"while_deaf": True}, False, False, "while the assistant was speaking"),
     ({"text": ""}, False, False, "no words"),
     ({"first_s": 0.70}, True, True, ""),
