@@ -60,17 +60,19 @@ class LogFile:
     def __init__(self, path: Path, *, new: bool) -> None:
         flags = os.O_RDWR | os.O_APPEND | os.O_CLOEXEC | (os.O_CREAT | os.O_EXCL if new else 0)
         self._path, self._fd = path, os.open(path, flags, 0o600)
+        self._itself = os.fstat(self._fd)
 
     def lock(self) -> None:
         """Exclusive, until closed or the process ends. Raises: BlockingIOError where another holds it."""
         fcntl.flock(self._fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
-    def in_place(self) -> bool:
-        """Whether the file open here is still the one of that name: neither removed nor put in its stead."""
+    def in_place(self) -> tuple[int, int] | None:
+        """As `seen`, of the file of that name; None where that is not the one open here, but gone or another."""
         try:
-            return os.path.samestat(os.fstat(self._fd), self._path.stat())
+            now = os.stat(self._path)  # noqa: PTH116 - every answer waits for it
         except FileNotFoundError:
-            return False
+            return None
+        return (now.st_size, now.st_mtime_ns) if os.path.samestat(now, self._itself) else None
 
     def seen(self) -> tuple[int, int]:
         """Size in bytes, and when it was last changed, nanoseconds."""
@@ -250,13 +252,14 @@ class LogWriter:
 
     def _write(self, block: bytes) -> None:
         try:
-            if not self._file.in_place():
+            seen = self._file.in_place()
+            if seen is None:
                 self.failed = (
                     f"The log {plain(self.path)} was removed or replaced while the session ran, so nothing more counts. "
                     "Keep what stands on this screen, put the file back from a copy, and tell the supervisor."
                 )
                 raise RecordFailed(self.failed)
-            if not self._as_left():
+            if not self._as_left(*seen):
                 self.failed = (
                     f"The log {plain(self.path)} was cut, added to or changed by another hand while the session ran, so "
                     "nothing more counts. Keep what stands on this screen and the file as it is, and tell the supervisor."
@@ -273,13 +276,12 @@ class LogWriter:
         self.failed = f"The log {plain(self.path)} could not be written ({what}); {self._cut_back()}"
         raise RecordFailed(self.failed)
 
-    def _as_left(self) -> bool:
-        """Whether the file holds what we wrote. Raises: OSError.
+    def _as_left(self, size: int, changed_ns: int) -> bool:
+        """Whether the file, as seen, holds what we wrote. Raises: OSError.
 
         Size and last bytes are looked at each time; all of it is read only where somebody has written to it, for
         a 'touch' is no reason to hold a job. Who sets the time of change back passes here, and not at `verify`.
         """
-        size, changed_ns = self._file.seen()
         if size != self._size or self._file.read(len(self._end), size - len(self._end)) != self._end:
             return False
         if changed_ns != self._changed_ns and self._count:

@@ -10,11 +10,12 @@ import hashlib
 import threading
 import time
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import NamedTuple, Protocol
 
 SET_BY_S = 2.0  # the wall clock moved against the monotonic one by more than this: somebody set it
+_MINUTE_s = 60  # clocks are set to and from summer time at whole minutes
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 
 
@@ -82,6 +83,8 @@ class SystemClock:
         self._read_wall_s, self._read_mono_s = wall_s, mono_s
         self._boot = boot_name() if boot is None else boot
         self._note = ""
+        self._minute = float("nan")  # of the wall clock,
+        self._zone: tzinfo | None = None  # and the offset from UTC in it: slow to find anew
         self._guard = threading.Lock()
         mono, wall = mono_s(), wall_s()
         self._wall_minus_mono_s = wall - mono
@@ -118,7 +121,11 @@ class SystemClock:
                 self._note = " ".join(filter(None, (self._note, _set_sentence(moved_s))))
                 self._wall_minus_mono_s = wall - mono
             self._latest_s = latest_s = max(self._latest_s, mono - self._start_mono_s)
-        said = datetime.fromtimestamp(wall).astimezone().isoformat(timespec="milliseconds")
+            minute = wall // _MINUTE_s
+            if minute != self._minute:
+                self._minute, self._zone = minute, datetime.fromtimestamp(wall).astimezone().tzinfo
+            zone = self._zone
+        said = datetime.fromtimestamp(wall, zone).isoformat(timespec="milliseconds")
         return Stamp(round(latest_s, 3), said, round(mono, 3), self._boot)
 
     def note(self) -> str:

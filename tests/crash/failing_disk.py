@@ -32,7 +32,7 @@ def failing(way: str) -> tuple[type[LogFile], list[bool]]:
             if broken and at in where.split():
                 raise OSError(number, os.strerror(number))
 
-        def in_place(self) -> bool:
+        def in_place(self) -> tuple[int, int] | None:
             self._fail("place")
             return super().in_place()
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import threading
+import time
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -128,3 +130,34 @@ def test_two_threads_that_ask_at_once_note_one_setting_once() -> None:
     for thread in threads:
         thread.join()
     assert clock.note().count("was set forward") == 1
+
+
+@pytest.mark.parametrize(
+    ("zone", "change"),
+    [
+        # class: printed -- IANA time zone database, rules EU, LH and the zones Antarctica/Casey and Asia/Kathmandu
+        ("Europe/Berlin", "2026-10-25T01:00:00+00:00"),
+        ("Europe/Berlin", "2027-03-28T01:00:00+00:00"),
+        ("Australia/Lord_Howe", "2027-04-03T15:00:00+00:00"),
+        ("Antarctica/Casey", "2020-10-03T16:01:00+00:00"),  # not at a whole quarter of an hour
+        ("Asia/Kathmandu", "2026-11-25T14:05:00+00:00"),  # no change, an odd offset
+    ],
+)
+def test_the_wall_time_has_the_offset_of_its_moment_also_where_clocks_change(
+    zone: str, change: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        clocks = Clocks()
+        clocks.wall_s = datetime.fromisoformat(change).timestamp() - 45.0
+        clock = clocks.clock()
+        for _ in range(40):
+            there = datetime.fromtimestamp(clocks.wall_s, ZoneInfo(zone))
+            assert clock.now().wall == there.isoformat(
+                timespec="milliseconds"
+            )  # class: peer library -- zoneinfo
+            clocks.pass_s(3.7)
+    finally:
+        monkeypatch.undo()
+        time.tzset()
