@@ -1,7 +1,8 @@
 """Canonical JSON (RFC 8785) of what a log line holds: the quick way, where it is known to be the same.
 
-msgspec's encoder sorts, spaces and escapes as the RFC asks; only numbers and keys need a look first. What is left over (exponents, keys beyond the basic plane, what must be refused) goes to `rfc8785`,
-which is some forty times slower; with it an append waited longer for its bytes than for the disk.
+msgspec's encoder sorts, spaces and escapes as the RFC asks; only numbers and keys need a look first. What is left
+over (exponents, keys beyond the basic plane, what must be refused) goes to `rfc8785`, which is some forty times
+slower; with it an append waited longer for its bytes than for the disk.
 """
 
 from __future__ import annotations
