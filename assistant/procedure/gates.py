@@ -10,7 +10,7 @@ from assistant.procedure.gate_wording import asked_now, asked_so_far, next_wordi
 from assistant.procedure.model import STAGE_ORDER, Act, Gate, Rearm, Stage_id
 from assistant.procedure.rules import applies, current, stage_index, traits_of
 from assistant.procedure.turn import Turn
-from intents.hypotheses import turned_round
+from intents.hypotheses import has_not_run_in, turned_round
 from intents.meaning import Heard
 from intents.quoted import quoted
 
@@ -61,6 +61,8 @@ def _why_not(turn: Turn, gate: Gate, heard: Heard, is_sentence: bool, put_s: flo
         return "That came before anybody can have read the question. Read it, then type the sentence."
     if heard.way == "voice" and not (heard.verified and heard.gate_grade):
         return f"I did not hear that well enough for a safety question ({heard.why_not or 'not clear'}). Say it again, or type it."
+    if heard.way == "voice" and has_not_run_in(heard):
+        return "The 'not' ran into the word before it. Say 'not' as a word of its own, or type the sentence."
     if heard.way == "voice" and (other := turned_round(heard)):
         return f"It may have been '{quoted(other, turn.rules.callsign)}'. Say it again, or type it."
     return ""

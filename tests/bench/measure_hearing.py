@@ -27,7 +27,7 @@ from assistant.procedure.gates import QUIET_dB
 from assistant.procedure.load import load_procedure
 from assistant.procedure.model import Gate
 from intents.canonical import canonical
-from intents.hypotheses import among, turned_round
+from intents.hypotheses import among, has_not_run_in, turned_round
 from intents.meaning import Heard as HeardWords
 from intents.meaning import Meaning, NotForUs, Understood
 from intents.number_words import ONES, TEENS, TENS
@@ -103,7 +103,11 @@ def closes(heard: Iterable[Utterance], sentences: Sequence[str]) -> bool:
     """Whether one of the sentences, were it asked for, would be taken as said."""
     wanted = {canonical(sentence) for sentence in sentences}
     return any(
-        u.gate_grade and canonical(u.text) in wanted and not turned_round(heard_from(u)) for u in heard
+        u.gate_grade
+        and canonical(u.text) in wanted
+        and not turned_round(heard_from(u))
+        and not has_not_run_in(heard_from(u))
+        for u in heard
     )
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intents.hypotheses import AS_LIKELY, CLOSE, LEAST_SURE, turned_round
+from intents.hypotheses import AS_LIKELY, CLOSE, LEAST_SURE, has_not_run_in, turned_round
 from intents.match import understand
 from intents.meaning import AskBack, Choice, Expected, Heard, Meaning, NotForUs, Sayable
 from intents.phrasebook import COMMANDS, Phrasebook
@@ -145,6 +145,19 @@ SWALLOWED = (
     ("All of the tension and all of the air pressure are gone.", -0.32),
     ("Not all of the tension and all of the air pressure are gone.", -0.33),
 )
+
+
+def test_a_not_within_another_word_is_told_and_one_of_its_own_is_none() -> None:
+    for text in ("it doesn't start", "it won't start, it will not", "It isn’t hot", "wont start"):
+        assert has_not_run_in(heard((text, -0.3))), text
+    for text in (
+        "It will not start.",
+        "it cannot start",
+        "Not now",
+        "there is no tension",
+        "the knot is tied",
+    ):
+        assert not has_not_run_in(heard((text, -0.3))), text
 
 
 def test_a_sentence_that_is_turned_round_in_a_text_as_likely_is_told() -> None:

@@ -40,6 +40,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("after the question", _P + "gates.py", "if put_s is None or heard.began_s <= put_s:", "if put_s is None:", GATES),
     Mutant("after a question that was put", _P + "gates.py", "if put_s is None or heard.began_s <= put_s:", "if put_s is not None and heard.began_s <= put_s:", GATES),
     Mutant("not in the moment of the question", _P + "gates.py", "heard.began_s <= put_s:", "heard.began_s < put_s:", RULE),
+    Mutant("a 'not' is a word of its own", _P + "gates.py", 'if heard.way == "voice" and has_not_run_in(heard):', "if False:", RULE),
     Mutant("verified and gate grade", _P + "gates.py", "not (heard.verified and heard.gate_grade)", "False", RULE),
     Mutant("gate grade", _P + "gates.py", "not (heard.verified and heard.gate_grade)", "not heard.verified", RULE),
     Mutant("spoken: after it had been said", _P + "gates.py", 'question.said_s if heard.way == "voice" else question.shown_s', "question.shown_s", SESSION),

@@ -57,6 +57,17 @@ def test_the_answer_must_be_clear_and_begin_after_the_question(tmp_path: Path) -
     assert not closes(talk, answer(talk), is_sentence=False)
 
 
+def test_a_not_that_ran_into_the_word_before_it_closes_nothing_by_voice(tmp_path: Path) -> None:
+    talk = at_gate(tmp_path, "gate_conveyor_dead", "guided")
+    talk.clock.advance(5)
+    assert "will not" in sentence(talk)
+    for short in ("won't", "won’t", "wont"):
+        heard = replace(answer(talk), text=sentence(talk).replace("will not", short))
+        assert not closes(talk, heard), short
+        assert closes(talk, replace(heard, way="typed")), short
+    assert closes(talk, answer(talk))
+
+
 def test_an_answer_to_a_gate_that_is_not_asked_closes_nothing(tmp_path: Path) -> None:
     talk = at_gate(tmp_path, "gate_closed")
     talk.clock.advance(5)
