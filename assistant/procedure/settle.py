@@ -10,6 +10,7 @@ from assistant.procedure.compute import compute_topic, recipe_values
 from assistant.procedure.model import Act
 from assistant.procedure.rules import current, job_of, recipe_of, timeline_of
 from assistant.procedure.turn import Turn
+from assistant.procedure.untimed import start_untimed
 
 
 def settle(turn: Turn) -> None:
@@ -98,6 +99,8 @@ def _start_timer(turn: Turn, act: Act) -> None:
     if act.timer == "ramp" and (again_s := _at_set_again_s(turn)) is not None:
         start, total = turn.now_s, max(again_s - turn.now_s, 0.0)
     start = turn.now_s if start is None else start
+    if start_untimed(turn, act.timer, start, total):
+        return
     turn.emit(
         e.TimerStarted(
             name=act.timer or "ramp", deadline_s=None if total is None else start + total, total_s=total

@@ -17,7 +17,20 @@ def untime(turn: Turn) -> str:
     unknown = [timer for timer in turn.state.timers if timer.name in _HELD_FOR]
     for timer in unknown:
         turn.emit(e.TimerStarted(name=timer.name, deadline_s=None, total_s=timer.total_s))
-    return " ".join(f"How long the {timer.name} has been is not known to me." for timer in unknown)
+    return " ".join(_not_known(timer.name) for timer in unknown)
+
+
+def start_untimed(turn: Turn, name: e.TimerName | None, start_s: float, total_s: float | None) -> bool:
+    """Starts the timer `name`, which counts from `start_s`, without an end, if there was such a time since then."""
+    if name not in _HELD_FOR or all(until_s <= start_s for _, until_s in turn.state.unchecked):
+        return False
+    turn.emit(e.TimerStarted(name=name, deadline_s=None, total_s=total_s))
+    turn.tell(_not_known(name))
+    return True
+
+
+def _not_known(name: str) -> str:
+    return f"How long the {name} has been is not known to me."
 
 
 def is_untimed(state: State, name: str | None) -> bool:

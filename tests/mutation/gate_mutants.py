@@ -56,6 +56,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("a torn tail is noted with the restart", "assistant/session.py", "if line.kind != \"torn_tail\")", "if True)", "test_unchecked.py"),
     Mutant("no cooling that nothing vouches for", _P + "unchecked.py", "if not state.unchecked or timeline.cool_on_s is None:", "if True:", "test_unchecked.py"),
     Mutant("readings since the restart", _P + "unchecked.py", "return max(state.cool_on_s, *(until_s for _, until_s in state.unchecked), state.cool_on_s)", "return state.cool_on_s", "test_unchecked.py"),
+    Mutant("no dwell over a restart between the set temperature and its start", _P + "settle.py", "if start_untimed(turn, act.timer, start, total):", "if False:", "test_unchecked.py"),
     Mutant("a restart is known for one", _P + "decide.py", "e.Resumed(gap_s=gap_s, note=note, unchecked=unchecked)", "e.Resumed(gap_s=gap_s, note=note)", "test_unchecked.py"),
     Mutant("no reading against the one before", _P + "readings.py", "slot, value, turn.now_s, state.readings)", "slot, value, turn.now_s, ())", "test_false_readings.py"),
     Mutant("a works adds nothing to a closed press", _P + "works_own.py", "if stage in CLOSED_STAGES:", "if False:", OWN),

@@ -142,3 +142,40 @@ def test_a_torn_tail_noted_alone_after_a_restart_hides_nothing(tmp_path: Path) -
     walk.clock.advance(3)
     writer = LogWriter.open_existing(walk.path, press.UnsyncedFile)
     assert take_up(walk.session, writer, walk.clock).state.unchecked
+
+
+@pytest.mark.parametrize("gap_s", [AHEAD_S, -AHEAD_S])
+def test_a_restart_between_the_set_temperature_and_the_dwell_counts_as_no_dwell(
+    gap_s: float, tmp_path: Path
+) -> None:
+    """The dwell counts from when both platens were at set, and how long that has been no clock knows."""
+    told = next(
+        n
+        for n, end in enumerate(press.ends("demo"))
+        if any(b'"at_set"' in raw for raw, _, _ in press.recorded("demo")[:end])
+    )
+    walk = Walk(tmp_path / "log.jsonl")
+    walk.begin("demo", told)
+    assert walk.state.at_set_s is not None
+    walk.power_cut(gap_s, restarted=True)
+    for _ in range(14):
+        act = walk.session.state.act
+        if act == "dwell" and walk.session.state.inquiry is None:
+            break
+        if walk.session.state.inquiry is not None:
+            walk.put("it went on as it was")
+        elif walk.gate() is not None:
+            walk.put(walk.model.wording)
+            continue
+        else:
+            walk.put("it shows 180 degrees")
+        walk.put("that is correct")
+    assert walk.session.state.act == "dwell"
+    timer = walk.state.timer("dwell")
+    assert timer is not None
+    assert timer.deadline_s is None
+    walk.time_passes(7200)
+    assert "dwell" not in walk.state.done, "it ended by a clock that nothing vouches for"
+    walk.put("i have done that")
+    assert "dwell" in walk.state.done
+    walk.nothing_is_broken()
