@@ -142,7 +142,12 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
         )
         return Prompt(act.id, say + left, left.strip())
     if act.slot == "cycle_time" and state.heat_on_s is not None:
-        say += f" By my clock it is {minutes(now_s - state.heat_on_s)} since the heat went on."
+        heat_on_s = state.heat_on_s
+        say += (
+            f" By my clock it is {minutes(now_s - heat_on_s)} since the heat went on."
+            if all(until_s <= heat_on_s for _, until_s in state.unchecked)
+            else " My clock cannot tell it, the computer was restarted meanwhile: take it from the press or a watch."
+        )
     if act.kind == "step":
         how = f" {fill(rules, state, act.how)}" if state.manner == "full" and act.how else ""
         cautions = f" Mind: {' '.join(act.cautions)}" if act.cautions else ""

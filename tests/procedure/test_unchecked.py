@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from fake_computer import take_up
 from gate_walk import Walk
 
 from assistant.procedure.cold import cold_reasons, inside_upper
+from assistant.procedure.prompt import prompt
 from assistant.procedure.rules import job_of, recipe_of, timeline_of
 from assistant.recipe.during import expected_reading
 from assistant.record.log import LogWriter
@@ -179,3 +181,16 @@ def test_a_restart_between_the_set_temperature_and_the_dwell_counts_as_no_dwell(
     walk.put("i have done that")
     assert "dwell" in walk.state.done
     walk.nothing_is_broken()
+
+
+def test_the_cycle_is_not_told_by_a_clock_that_was_restarted_meanwhile(tmp_path: Path) -> None:
+    talk = press.at_gate(tmp_path, "cycle_time")
+    assert talk.act == "cycle_time"
+    rules, state = talk.session.rules, talk.state
+    assert state.heat_on_s is not None
+    assert "By my clock it is" in prompt(rules, state, talk.clock.t_s).text
+    restarted = replace(state, unchecked=((state.heat_on_s + 60, state.heat_on_s + 4000),))
+    told = prompt(rules, restarted, talk.clock.t_s).text
+    assert "My clock cannot tell it" in told
+    before = replace(state, unchecked=((state.heat_on_s - 60, state.heat_on_s),))
+    assert "By my clock it is" in prompt(rules, before, talk.clock.t_s).text
