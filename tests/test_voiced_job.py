@@ -66,6 +66,7 @@ def test_a_gate_is_closed_by_its_sentence_and_not_by_a_bare_yes_or_another_sente
     assert closed["sureness"] >= -0.6  # class: common practice, no published source -- the gate's own floor
 
 
+@pytest.mark.slow
 def test_a_sentence_that_ends_something_longer_closes_nothing(tmp_path: Path) -> None:
     """A prompt read out by another bench runs into the sentence without a pause."""
     voiced = at_the_gate(tmp_path)

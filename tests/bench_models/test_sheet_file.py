@@ -128,6 +128,7 @@ def test_files_that_are_none_are_refused(tmp_path: Path) -> None:
         read_sheet(Path("/dev/zero"))
 
 
+@pytest.mark.slow
 @settings(max_examples=150, suppress_health_check=FUNCTION_FIXTURE)
 @given(
     st.one_of(

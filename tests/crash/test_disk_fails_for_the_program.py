@@ -70,6 +70,7 @@ def all_that_was_answered_is_kept(program: Program, folder: Path) -> None:
     assert program.errors == ""
 
 
+@pytest.mark.slow
 def test_a_full_file_system_holds_the_session_and_room_lets_it_go_on(small_disk: Path) -> None:
     full = talk(small_disk, "--job", FLAT)
     assert told(full, "This is the job")
@@ -114,6 +115,7 @@ def test_a_session_on_a_read_only_file_system_is_not_taken_up_and_not_touched(sm
     assert log_in(small_disk).read_bytes() == kept
 
 
+@pytest.mark.slow
 def test_a_log_that_may_not_be_written_any_more_holds_the_session(tmp_path: Path) -> None:
     """As root by the file's own mark that it is not to be changed, else by the folder's rights."""
     going = talk(tmp_path, "--job", FLAT)

@@ -133,6 +133,7 @@ def test_words_are_read_as_the_reference_reads_them(n: int) -> None:
         assert sure(said) == {float(theirs)}  # class: peer library -- text2num, English
 
 
+@pytest.mark.slow
 @settings(max_examples=1000)
 @given(st.integers(1, 99_999))
 def test_decimals_are_read_as_the_reference_reads_them(hundredths: int) -> None:

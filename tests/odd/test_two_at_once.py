@@ -99,6 +99,7 @@ def test_of_two_that_take_up_one_session_at_the_same_moment_one_goes_on_and_the_
         assert went_on[0]["failed"] == ""
 
 
+@pytest.mark.slow
 def test_two_sessions_begun_at_the_same_moment_in_a_new_folder_share_one_key_and_lose_nothing(
     tmp_path: Path,
 ) -> None:
@@ -216,6 +217,7 @@ sys.stdin.read()
 """
 
 
+@pytest.mark.slow
 def test_the_command_refuses_a_session_that_another_program_has_with_code_2_and_leaves_its_log_alone(
     tmp_path: Path,
 ) -> None:

@@ -197,6 +197,7 @@ def test_what_has_happened_to_the_press_cannot_be_taken_back(tmp_path: Path) -> 
     assert talk.state.vented_s is not None
 
 
+@pytest.mark.slow
 def test_cold_platens_alone_do_not_open_and_the_question_comes_when_the_inside_is_cold(
     tmp_path: Path,
 ) -> None:
@@ -217,6 +218,7 @@ def test_cold_platens_alone_do_not_open_and_the_question_comes_when_the_inside_i
     assert any("computed hottest point inside" in fact for fact in facts)
 
 
+@pytest.mark.slow
 def test_a_sentence_said_before_its_question_could_be_put_does_not_count_later(tmp_path: Path) -> None:
     talk = press.at("guided", "gate_cold_inside", tmp_path)
     press.close_open_gates(talk, "gate_cold_inside")

@@ -66,6 +66,7 @@ def test_no_state_of_a_sample_of_jobs_is_past_an_open_gate_or_stuck() -> None:
         assert found.account.edges > 5 * found.account.states  # class: regression -- about six ways from each
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("gate", "guarded"),
     [

@@ -236,6 +236,7 @@ def test_questions_of_the_run_are_answered_with_bands(tmp_path: Path) -> None:
     assert "lower" in talk.type("what is wrong with the lower platen")
 
 
+@pytest.mark.slow
 def test_readings_that_together_suit_no_press_in_order_are_spoken_up_about_once(tmp_path: Path) -> None:
     talk = at("ramp", tmp_path)
     gates_before = len(talk.events("gate_closed"))

@@ -263,6 +263,7 @@ def test_every_stage_file_can_be_replaced_on_its_own(tmp_path: Path) -> None:
         assert load_procedure(folder).procedure == PROCEDURE
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(st.binary(max_size=300), st.sampled_from(FILES), st.integers(0, 4000))
 def test_bytes_thrown_into_any_file_load_or_are_refused_in_one_sentence(

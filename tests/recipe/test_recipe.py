@@ -240,6 +240,7 @@ def test_the_needed_dwell_is_that_of_the_coldest_edge(make_job: Make) -> None:
 THICK = (("pvc", 6.0),)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("layers", "given", "words"),
     [
@@ -269,6 +270,7 @@ def test_a_burnt_surface_is_told_with_its_times(make_job: Make) -> None:
     assert "74." in reason  # class: peer library -- two solvers, 74.7
 
 
+@pytest.mark.slow
 def test_a_dwell_given_too_short_is_told_the_needed_one(make_job: Make) -> None:
     job = make_job((("tpu", 6.0),))
     needed_s = recipe_for(job).needed_dwell_s

@@ -91,6 +91,7 @@ def test_a_value_set_by_hand_has_its_own_margins_for_its_reason(make_job: Make) 
     assert recipe.shortest_K is None
 
 
+@pytest.mark.slow
 def test_the_dwell_covers_the_share_of_joints_that_was_asked_for(make_job: Make) -> None:
     """Drawn joints: thickness, conductivity, heat capacity, contact and sensors at once, laid between hot platens."""
     job = make_job((("tpu", 5.0),))
@@ -163,6 +164,7 @@ def test_healing_is_shown_as_a_model_and_changes_nothing(make_job: Make) -> None
     assert not any("heal" in item.label for item in recipe.items)
 
 
+@pytest.mark.slow
 def test_time_near_damage_is_counted_and_too_much_of_it_refused(make_job: Make) -> None:
     assert recipe_for(make_job()).near_damage_s == 0.0
     hot = Given(upper_temperature=471.15, lower_temperature=471.15)
@@ -266,6 +268,7 @@ def test_where_the_press_is_to_blame_the_press_that_would_do_is_told(make_job: M
     assert isinstance(compute_recipe(make_job(sheet=DataSheet(max_degC=allowed))), Recipe)
 
 
+@pytest.mark.slow
 def test_a_belt_that_takes_melting_heat_is_held_longer_and_cools_longer(make_job: Make) -> None:
     job = make_job((("tpu", 4.0),))
     latent = {"latent_heat_J_kg": 60e3, "melting_degC": (130.0, 155.0)}
@@ -279,6 +282,7 @@ def test_a_belt_that_takes_melting_heat_is_held_longer_and_cools_longer(make_job
     assert any("Melting heat is counted" in sentence for sentence in wet.assumptions)
 
 
+@pytest.mark.slow
 def test_higher_set_temperatures_never_fuse_later(make_job: Make) -> None:
     job = make_job((("pvc", 3.0),))
     times = []

@@ -78,6 +78,7 @@ def test_a_wider_range_in_the_data_makes_a_longer_dwell_and_is_told(packaged: Ma
     assert "by planning values (15 % less conductivity" in told[0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("material", "thickness_mm"), [("tpu", 5.0), ("pvc", 2.0), ("tpo", 3.0)])
 def test_the_dwell_covers_nineteen_in_twenty_drawn_from_the_data(
     packaged: Make, material: str, thickness_mm: float

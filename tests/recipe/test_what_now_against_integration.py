@@ -147,6 +147,7 @@ def job_of(make_job: Make, draw: random.Random) -> Job:
     return make_job(layers, cooling=cooling)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_a_power_cut_at_a_random_moment_leaves_the_weld_where_an_integrator_does(
     make_job: Make, seed: int
@@ -168,6 +169,7 @@ def test_a_power_cut_at_a_random_moment_leaves_the_weld_where_an_integrator_does
     assert found.hottest_K - ZERO_C_K == pytest.approx(middle.hottest_K - ZERO_C_K, rel=0.01)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(10, 13))
 def test_a_second_cut_is_counted_on_what_the_first_one_left(make_job: Make, seed: int) -> None:
     draw = random.Random(seed)

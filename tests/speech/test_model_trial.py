@@ -28,6 +28,7 @@ def weights(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     return tmp_path / "weights"
 
 
+@pytest.mark.slow
 def test_whole_weights_are_tried_and_installed_and_half_of_them_are_not(weights: Path) -> None:
     whole = weights / "model.bin"
     data = whole.read_bytes()

@@ -120,6 +120,7 @@ def test_a_phrase_that_the_list_can_not_have_is_heard_by_the_second_ear_alone() 
         assert (words.text, words.free) == (heard, bool(heard))
 
 
+@pytest.mark.slow
 def test_a_phrase_that_the_list_can_not_have_goes_before_what_the_list_makes_of_it(say: Say) -> None:
     sentence = "the conveyor is locked and it will not start"
     sound = say(sentence).samples

@@ -30,6 +30,7 @@ def test_a_lie_is_found_by_what_can_find_it(lie: Lie, tmp_path: Path) -> None:
         assert first.first_bad_line == lie.line
 
 
+@pytest.mark.slow
 def test_what_the_bench_says_of_a_lie_it_cannot_find_is_how_to_find_it(tmp_path: Path) -> None:
     """Where the file alone is in order, verifying names what else to compare."""
     for lie in LIES:

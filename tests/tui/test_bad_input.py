@@ -182,6 +182,7 @@ COMMANDS: dict[str, tuple[list[str], dict[str, bytes]]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", list(COMMANDS))
 def test_what_it_cannot_use_is_refused_in_one_sentence_and_nothing_is_written(
     loopwright: Play, made: Path, tmp_path: Path, name: str

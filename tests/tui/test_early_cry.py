@@ -206,6 +206,7 @@ def test_the_callsign_cuts_off_chat_and_what_follows_is_not_verified(tmp_path: P
     assert [(heard.verified, heard.gate_grade) for heard in voiced.passed] == [(False, False)]
 
 
+@pytest.mark.slow
 def test_what_seems_to_be_said_is_shown_while_it_is_said_and_nothing_is_done_about_it(
     tmp_path: Path, quick: QuickEar
 ) -> None:

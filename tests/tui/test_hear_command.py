@@ -43,6 +43,7 @@ def spoken(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
+@pytest.mark.slow
 def test_each_utterance_is_one_json_line_and_only_what_is_in_the_list_is_understood(
     spoken: Path, tmp_path: Path
 ) -> None:
@@ -118,6 +119,7 @@ def test_a_folder_stands_for_the_wave_files_in_it_and_below(spoken: Path, tmp_pa
         hear([tmp_path / "none"])
 
 
+@pytest.mark.slow
 def test_words_are_timed_in_order_inside_their_utterance(spoken: Path) -> None:
     lines: list[str] = []
     hear([spoken], None, lines.append, words=True)

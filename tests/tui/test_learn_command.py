@@ -37,6 +37,7 @@ def loopwright(
     return play
 
 
+@pytest.mark.slow
 def test_learned_constants_are_written_used_and_said(
     loopwright: Callable[..., Outcome], tmp_path: Path
 ) -> None:

@@ -80,6 +80,7 @@ def test_the_ears_other_texts_are_searched_for_a_cry() -> None:
     assert OwnVoice().cry_in(utterance("he is bad", "he is burnt")) == "he is burnt"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gate", ["gate_closed", "gate_leads_sound"])
 def test_a_question_said_aloud_into_its_own_microphone_closes_nothing(tmp_path: Path, gate: str) -> None:
     mouth = SlowMouth()
@@ -98,6 +99,7 @@ def test_a_question_said_aloud_into_its_own_microphone_closes_nothing(tmp_path: 
     assert not talk.state.danger
 
 
+@pytest.mark.slow
 def test_a_question_from_a_loudspeaker_elsewhere_closes_nothing(tmp_path: Path) -> None:
     """Nothing is deaf, and the recogniser hears the sentence at the question's end by itself, word for word."""
     talk = at("demo", "gate_closed", tmp_path)
