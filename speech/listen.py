@@ -9,6 +9,7 @@ from speech.ear import Ear
 from speech.sound import BLOCK, RATE_HZ, Samples, Sound
 from speech.utterance import Utterance
 from speech.verify import GATE_SNR_DB, Hearing, judge
+from speech.word_times import unaccounted
 
 DEAF_TAIL_S = 0.3  # our own voice lingers in the room and in the sound device
 CUE_TAIL_S = 0.05  # our short sounds are quiet, and no voice to the detector
@@ -141,6 +142,7 @@ def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:
     words = ear.hear(cut.samples)
     if not words.text:
         return []
+    around = unaccounted(words.times, cut.lead_s, cut.lead_s + cut.end_s - cut.start_s)
     verdict = judge(
         Hearing(
             text=words.text,
@@ -153,8 +155,8 @@ def transcribe(cut: Cut, ear: Ear, while_deaf: bool = False) -> list[Utterance]:
             cut_short=cut.cut_short,
             goes_on=cut.goes_on,
             for_gates=ear.good_for_gates,
-            first_s=words.times[0].end_s - cut.lead_s if words.times else None,
-            rest_s=cut.lead_s + cut.end_s - cut.start_s - words.times[-1].end_s if words.times else None,
+            first_letters=None if around is None else around[0],
+            rest_letters=None if around is None else around[1],
         )
     )
     return [

@@ -119,7 +119,14 @@ class VoskEar:
             return Words("", None, free=False)
         agree = self._canonical(looked.text) == self._canonical(candidate)
         others = (looked.text,) if looked.text and not agree else ()
-        return Words(candidate, looked.sureness, others, free=False, second_look=agree)
+        return Words(
+            candidate,
+            looked.sureness,
+            others,
+            free=False,
+            second_look=agree,
+            times=looked.times if agree else (),
+        )
 
     def _freely(self, samples: Samples) -> Words:
         if self._second is not None:

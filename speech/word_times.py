@@ -41,6 +41,21 @@ def word_times(
     )
 
 
+def unaccounted(times: tuple[WordTime, ...], begins_s: float, ends_s: float) -> tuple[float, float] | None:
+    """Voice up to the end of the first word, and after the last one, in letters: as long as one takes in the others.
+
+    However quickly somebody speaks, so much of it is more than that word. None: there is no telling.
+
+    Args:
+        begins_s, ends_s: of the voice, from the sound's beginning [s].
+    """
+    letters = sum(map(str.isalpha, "".join(one.word for one in times[1:])))
+    if not letters or times[-1].end_s <= times[0].end_s:
+        return None
+    letter_s = (times[-1].end_s - times[0].end_s) / letters
+    return (times[0].end_s - begins_s) / letter_s, (ends_s - times[-1].end_s) / letter_s
+
+
 class TimedEar:
     """An ear that also keeps when the words of the utterance it heard last were said.
 

@@ -8,7 +8,6 @@ and that is what the mark in `heads` is for. The same signature stands in both.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from itertools import takewhile
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
@@ -70,6 +69,9 @@ def signature_fault(line: Line, session: str, keys: KnownKeys, likeliest: str = 
     return keys.fault(key, line.wall), key
 
 
+_SIGNATURE = 128  # hex digits
+
+
 class Signatures:
     """Looks at the signatures of the appends that go by, up to the seal; keeps the first fault.
 
@@ -97,7 +99,7 @@ class Signatures:
                 else:
                     self.entries += 1
                     self._last = line
-                    if self.each or not line.sig:
+                    if self.each or len(line.sig) != _SIGNATURE:
                         fault, key = signature_fault(line, self._session, self.keys, key)
                         if fault:
                             self.fault, look = (line.n + 1, fault), False
@@ -115,8 +117,9 @@ class Signatures:
             return
         whole = Signatures(self.keys, each=True)
         last = self._last.n
-        for _ in whole.over(takewhile(lambda line: line.n <= last, again())):
-            pass
+        for line in whole.over(again()):
+            if line.n == last:  # what follows may be no line at all
+                break
         self.fault = whole.fault or (last + 1, fault)
 
 

@@ -21,7 +21,7 @@ from speech.sound import Sound
 Say = Callable[..., Sound]
 
 
-@pytest.mark.parametrize("words_per_minute", [130, 140, 160])
+@pytest.mark.parametrize("words_per_minute", [130, 140, 160, 200, 230])
 def test_words_that_the_ear_drops_are_noticed_by_the_sound_they_leave(
     ear: Ear, say: Say, words_per_minute: int
 ) -> None:

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 
 from speech.verify import Hearing, judge
 
-CLEAR = Hearing("the press is closed", spoken_s=2.0, sureness=-0.2, snr_db=25.0, first_s=0.3, rest_s=0.1)
+CLEAR = Hearing(
+    "the press is closed", spoken_s=2.0, sureness=-0.2, snr_db=25.0, first_letters=4.0, rest_letters=1.0
+)
 
 
 def test_a_clear_free_hearing_counts_for_a_gate() -> None:
@@ -41,12 +43,12 @@ TABLE = [
     ({"for_gates": False}, True, False, "was not measured with safety sentences"),
     ({"while_deaf": True}, False, False, "while the assistant was speaking"),
     ({"text": ""}, False, False, "no words"),
-    ({"first_s": 0.70}, True, True, ""),
-    ({"first_s": 0.71}, True, False, "said before it"),
-    ({"first_s": None}, True, False, "when its words were said"),
-    ({"rest_s": 0.60}, True, True, ""),
-    ({"rest_s": 0.61}, True, False, "said after it"),
-    ({"rest_s": None}, True, False, "when its words were said"),
+    ({"first_letters": 9.5}, True, True, ""),
+    ({"first_letters": 9.51}, True, False, "said before it"),
+    ({"first_letters": None}, True, False, "when its words were said"),
+    ({"rest_letters": 6.0}, True, True, ""),
+    ({"rest_letters": 6.01}, True, False, "said after it"),
+    ({"rest_letters": None}, True, False, "when its words were said"),
     ({"free": False}, False, False, "nothing listened freely"),
     ({"free": False, "second_look": False}, False, False, "heard something else"),
     ({"free": False, "second_look": True}, True, True, ""),
@@ -78,8 +80,8 @@ def test_each_limit_holds_at_its_edge(
         while_deaf=st.booleans(),
         cut_short=st.booleans(),
         for_gates=st.booleans(),
-        first_s=st.none() | st.floats(0, 2),
-        rest_s=st.none() | st.floats(-1, 2),
+        first_letters=st.none() | st.floats(0, 20),
+        rest_letters=st.none() | st.floats(-5, 12),
     )
 )
 def test_nothing_counts_for_a_gate_that_does_not_count_for_a_value(heard: Hearing) -> None:

@@ -122,3 +122,12 @@ def test_an_old_key_that_signs_after_its_hand_over_is_found_whatever_the_new_one
     verdict = judged(wrong, handed)
     assert (verdict.ok, verdict.first_bad_line) == (False, 1 + LINES_EACH * 6), verdict.sentences
     assert "was handed over at" in verdict.sentences[0]
+
+
+@pytest.mark.parametrize("tail", [b'{"event":', b"nothing\n", b"{}\n"], ids=["torn", "no line", "no fields"])
+def test_what_is_no_line_behind_a_forged_one_hides_it_not(tmp_path: Path, tail: bytes) -> None:
+    path = written(tmp_path / "log.jsonl", [OLD] * ENTRIES)
+    chained_anew(path, 10, "another")
+    path.write_bytes(path.read_bytes() + tail)
+    verdict = judged(path, known())
+    assert verdict.first_bad_line == end_of_entry(10), verdict.sentences
