@@ -96,6 +96,9 @@ PLAIN_CRIES = (
     rf"{_THING_ON} is (?:still )?on (?:top of )?(?:{_PART}|(?<=top of )(?:me|him|her))",
     rf"(?:{_PART}|my hand|{_SOMEBODY}) (?:is|are|got|went|go|goes) (?:still |right |in |down )*(?:in|into|inside|in between|between) (?:it|there|{_THE_MACHINE}|the (?:plates|platens|rollers|roller|drum|jaws|beams))",
     rf"{_PART} (?:is|are) (?:still )?(?:in|inside|in there|in here|under it|underneath|under the (?:press|plate|platen|beam|roller|machine))",
+    rf"(?:i am|{_SOMEBODY} is|we are) under (?:it|the (?:press|machine|plate|platen|beam|roller))",
+    r"it (?:has|has got|got) me",
+    r"(?:turn|switch|shut) (?:off the power|it down now|it down quick|the power off)",
     rf"(?:i am|{_SOMEBODY} is|we are) still (?:inside|in it|in there|in here|on it|under it|between it|(?:inside|in|on|under) {_THE_MACHINE})",
     rf"(?:i|we|{_SOMEBODY}) can not (?:get out|get loose|get free|get away|get off|let go(?: of (?:it|the (?:cable|wire|frame|press)))?|move|get my breath)",
     rf"(?:{_MOVING}|the heaters?|the heating|the power) (?:will|does|do|can) not (?:switch|turn|shut) off",
@@ -130,6 +133,7 @@ AROUND = (
     "anyone", "help", "stop", "here", "in here", "there", "over there", "right now", "fast", "at once", "immediately",
     "everywhere", "any more", "anymore", "at all", "oh no", "stop the conveyor", "stop the belt", "stop the roller", "open it", "open the press", "open it up", "let go", "get it up", "get the press up", "lift it", "lift it up", "lift the press",
     "raise it", "raise the press", "switch it off", "turn it off",
+    "wait", "ow", "do not close it", "do not start it", "do not move it", "do not open it", "do not lower it",
     "it will not open", "he is not answering", "she is not answering", "he does not answer", "she does not answer", "stop it", "the conveyor is starting", "the belt is starting",
     "it is starting", "the hose is loose", "the air hose is loose", "it is still moving", "it is closing", "the press is closing",
 )  # fmt: skip

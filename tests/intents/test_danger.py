@@ -83,7 +83,8 @@ PLAIN = (
     "the air hose is whipping around", "the hose has come off", "the press is moving by itself",
     "it is going to blow", "i need help quick", "get help", "get somebody quick", "get it off now", "everybody run",
     "get away from the press", "watch out", "i feel dizzy", "i am dizzy",
-    "the heater will not switch off", "it is lashing about", "it hit me", "the coupling flew off and hit me",
+    "the heater will not switch off", "it is lashing about", "it hit me", "the coupling flew off and hit me", "wait my hand is in the press",
+    "do not close it my hand is in there", "he is under the beam", "it has got me", "turn off the power", "shut it down now",
 )  # fmt: skip
 """Cries without a word that is one wherever it stands."""
 
