@@ -16,6 +16,7 @@ from assistant.procedure.model import Act
 from assistant.procedure.rules import Rules, current, recipe_of, sheet_slots
 from assistant.procedure.slots import SLOTS
 from assistant.procedure.state import State
+from assistant.procedure.unchecked import vouched_since
 from assistant.procedure.untimed import is_untimed
 from assistant.procedure.want import want_of
 from assistant.procedure.wording import capital, first_sentence, minutes, readback, shown
@@ -142,10 +143,9 @@ def _act_prompt(rules: Rules, state: State, act: Act, now_s: float) -> Prompt:
         )
         return Prompt(act.id, say + left, left.strip())
     if act.slot == "cycle_time" and state.heat_on_s is not None:
-        heat_on_s = state.heat_on_s
         say += (
-            f" By my clock it is {minutes(now_s - heat_on_s)} since the heat went on."
-            if all(until_s <= heat_on_s for _, until_s in state.unchecked)
+            f" By my clock it is {minutes(now_s - state.heat_on_s)} since the heat went on."
+            if vouched_since(state, state.heat_on_s)
             else " My clock cannot tell it, the computer was restarted meanwhile: take it from the press or a watch."
         )
     if act.kind == "step":

@@ -14,6 +14,11 @@ if TYPE_CHECKING:
     from assistant.recipe.during import Timeline
 
 
+def vouched_since(state: State, from_s: float) -> bool:
+    """Whether there has been no such time since then [session second]."""
+    return all(until_s <= from_s for _, until_s in state.unchecked)
+
+
 def cooling_seen(
     state: State, timeline: Timeline, now_s: float
 ) -> tuple[Timeline, tuple[Reading, ...], float]:

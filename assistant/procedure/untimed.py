@@ -8,6 +8,7 @@ from __future__ import annotations
 from assistant.procedure import events as e
 from assistant.procedure.state import State
 from assistant.procedure.turn import Turn
+from assistant.procedure.unchecked import vouched_since
 
 _HELD_FOR = ("preheat", "dwell")
 
@@ -22,7 +23,7 @@ def untime(turn: Turn) -> str:
 
 def start_untimed(turn: Turn, name: e.TimerName | None, start_s: float, total_s: float | None) -> bool:
     """Starts the timer `name`, which counts from `start_s`, without an end, if there was such a time since then."""
-    if name not in _HELD_FOR or all(until_s <= start_s for _, until_s in turn.state.unchecked):
+    if name not in _HELD_FOR or vouched_since(turn.state, start_s):
         return False
     turn.emit(e.TimerStarted(name=name, deadline_s=None, total_s=total_s))
     turn.tell(_not_known(name))
